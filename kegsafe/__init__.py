@@ -1,0 +1,1 @@
+"""kegsafe: the food-safety and shelf-life log of a bar that pours carbonated drinks from kegs."""
