@@ -1,0 +1,1 @@
+"""System checks that belong to no one room."""
