@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -21,7 +22,7 @@ from typing import NoReturn, TextIO
 
 OLDEST_PYTHON = (3, 11)
 MAIN_REQUIREMENTS = ("requirements.txt",)
-TEST_REQUIREMENTS = ("requirements.txt", "tests/requirements.txt")
+TEST_REQUIREMENTS = (*MAIN_REQUIREMENTS, "tests/requirements.txt")
 
 # Set across the change of interpreter, so that a broken .venv cannot make a circle.
 _COMING_FROM = "KEGSAFE_COMING_FROM"
@@ -114,7 +115,8 @@ def fingerprint(home: Path, requirements: tuple[str, ...]) -> str:
 
 
 def _stamp_of(environment: Path, requirements: tuple[str, ...]) -> Path:
-    return environment / ("kegsafe-test.stamp" if len(requirements) > 1 else "kegsafe.stamp")
+    name = "kegsafe.stamp" if requirements == MAIN_REQUIREMENTS else "kegsafe-test.stamp"
+    return environment / name
 
 
 def make_current(environment: Path, home: Path, requirements: tuple[str, ...]) -> None:
@@ -123,8 +125,9 @@ def make_current(environment: Path, home: Path, requirements: tuple[str, ...]) -
         _make_environment(environment)
     _say(f"Installing what {' and '.join(requirements)} ask for. The first time takes minutes.")
     _install(environment, home, requirements)
-    stamp = _stamp_of(environment, requirements)
-    stamp.write_text(fingerprint(home, requirements) + "\n", encoding="ascii")
+    for installed in {MAIN_REQUIREMENTS, requirements}:
+        stamp = _stamp_of(environment, installed)
+        stamp.write_text(fingerprint(home, installed) + "\n", encoding="ascii")
     _say("Installed.")
 
 
@@ -210,8 +213,8 @@ def _run_and_show(
     ) as pip:
         for line in pip.stdout or ():
             record.write(line)
-            if line.startswith(("Collecting ", "Installing ")):
-                _say("  " + line.strip()[:100])
+            if line.lstrip().startswith(("Collecting ", "Downloading ", "Installing ")):
+                _say("  " + re.split(r" \(from|: ", line.strip())[0])
             if line.startswith("ERROR:"):
                 trouble = line[len("ERROR:") :].strip()
     return pip.returncode, trouble

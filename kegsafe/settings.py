@@ -23,8 +23,26 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 
 env = environ.Env()
 
-DEMO = env.bool("KEGSAFE_DEMO", default=False)
-DEBUG = env.bool("KEGSAFE_DEBUG", default=False)
+_ON_OR_OFF = {"on": True, "true": True, "yes": True, "1": True} | {
+    "off": False,
+    "false": False,
+    "no": False,
+    "0": False,
+}
+
+
+def _switch(name: str, *, default: bool) -> bool:
+    """Read on or off; a misspelt "on" must not quietly mean off."""
+    typed = env.str(name, default="").strip()
+    if not typed:
+        return default
+    if typed.lower() not in _ON_OR_OFF:
+        raise ImproperlyConfigured(f'{name} is "{typed}". Write on or off.')
+    return _ON_OR_OFF[typed.lower()]
+
+
+DEMO = _switch("KEGSAFE_DEMO", default=False)
+DEBUG = _switch("KEGSAFE_DEBUG", default=False)
 
 # Everybody can read this key in the source, so `serve` and wsgi.py refuse it outside the demo.
 DEMO_SECRET_KEY = "django-insecure-known-to-everybody-and-good-for-the-demo-only"  # noqa: S105
@@ -156,6 +174,7 @@ USE_TZ = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
@@ -208,14 +227,14 @@ CSRF_COOKIE_SAMESITE = "Lax"
 
 # What a browser and a stranger may do
 
-TLS = env.bool("KEGSAFE_TLS", default=not (DEMO or DEBUG))
-TRUSTED_PROXY = env.bool("KEGSAFE_TRUSTED_PROXY", default=False)
+TLS = _switch("KEGSAFE_TLS", default=not (DEMO or DEBUG))
+TRUSTED_PROXY = _switch("KEGSAFE_TRUSTED_PROXY", default=False)
 
 SESSION_COOKIE_SECURE = TLS
 CSRF_COOKIE_SECURE = TLS
 SECURE_SSL_REDIRECT = TLS
 SECURE_HSTS_SECONDS = env.int("KEGSAFE_HSTS_SECONDS", default=31_536_000) if TLS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = TLS and env.bool("KEGSAFE_HSTS_SUBDOMAINS", default=True)
+SECURE_HSTS_INCLUDE_SUBDOMAINS = TLS and _switch("KEGSAFE_HSTS_SUBDOMAINS", default=True)
 SECURE_HSTS_PRELOAD = SECURE_HSTS_INCLUDE_SUBDOMAINS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TRUSTED_PROXY else None
 SECURE_REFERRER_POLICY = "same-origin"

@@ -21,10 +21,10 @@ _ONLY_THIS_MACHINE = {"127.0.0.1", "localhost", "::1"}
 def serve_here(host: str = DEFAULT_HOST, port: int = DEFAULT_PORT) -> NoReturn:
     """Serve until Ctrl+C with gunicorn, on Windows with waitress; this process becomes the server.
 
-    Raises CommandError when the key is the demo's outside the demo, the
-    database lacks migrations, or the port is taken.
+    Raises CommandError when the key is the demo's outside the demo, no host
+    name is set, the database lacks migrations, or the port is taken.
     """
-    _refuse_the_demo_key()
+    _refuse_unsafe_settings()
     _refuse_an_unready_database()
     _refuse_a_taken_port(host, port)
     _say_what_matters(host)
@@ -37,10 +37,14 @@ def serve_here(host: str = DEFAULT_HOST, port: int = DEFAULT_PORT) -> NoReturn:
     _become_gunicorn(host, port)
 
 
-def _refuse_the_demo_key() -> None:
-    wrong = demo_key_in_use()
-    if wrong:
+def _refuse_unsafe_settings() -> None:
+    if wrong := demo_key_in_use():
         raise CommandError(wrong)
+    if not settings.ALLOWED_HOSTS:
+        raise CommandError(
+            "KEGSAFE_ALLOWED_HOSTS is not set, so every request would be refused. Set the names "
+            "people type to get here: export KEGSAFE_ALLOWED_HOSTS=kegsafe.example.org,localhost"
+        )
 
 
 def _refuse_an_unready_database() -> None:
