@@ -23,12 +23,8 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 
 env = environ.Env()
 
-_ON_OR_OFF = {"on": True, "true": True, "yes": True, "1": True} | {
-    "off": False,
-    "false": False,
-    "no": False,
-    "0": False,
-}
+_ON = {"on", "true", "yes", "1"}
+_OFF = {"off", "false", "no", "0"}
 
 
 def _switch(name: str, *, default: bool) -> bool:
@@ -36,9 +32,9 @@ def _switch(name: str, *, default: bool) -> bool:
     typed = env.str(name, default="").strip()
     if not typed:
         return default
-    if typed.lower() not in _ON_OR_OFF:
+    if typed.lower() not in _ON | _OFF:
         raise ImproperlyConfigured(f'{name} is "{typed}". Write on or off.')
-    return _ON_OR_OFF[typed.lower()]
+    return typed.lower() in _ON
 
 
 DEMO = _switch("KEGSAFE_DEMO", default=False)
