@@ -8,6 +8,7 @@ from typing import NoReturn
 
 from django.conf import settings
 from django.core.management import CommandError, call_command
+from django.core.servers.basehttp import get_internal_wsgi_application
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
@@ -120,10 +121,8 @@ def _become_gunicorn(host: str, port: int) -> NoReturn:
 def _serve_with_waitress(host: str, port: int) -> NoReturn:
     from waitress import serve
 
-    from kegsafe.wsgi import application
-
     serve(
-        application,
+        get_internal_wsgi_application(),
         host=host,
         port=port,
         threads=8,
