@@ -17,7 +17,7 @@ for name in ("KEGSAFE_DEMO", "KEGSAFE_DEBUG", "KEGSAFE_TRUSTED_PROXY"):
     os.environ.pop(name, None)
 
 from kegsafe.settings import *  # noqa: E402
-from kegsafe.settings import DATA_DIR, DATABASES, STORAGES  # noqa: E402
+from kegsafe.settings import DATA_DIR, DATABASES, STATIC_ROOT, STORAGES  # noqa: E402
 
 # A file, not memory: several connections, write-ahead log and locks are as they are in a bar.
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
@@ -26,5 +26,6 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 # The live server of the tests finds files by their plain names; the hashed ones are fetched
 # through the real server in tests/doors/test_serving.py.
 STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+STATIC_ROOT.mkdir()
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

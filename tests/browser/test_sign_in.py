@@ -4,9 +4,9 @@ import pytest
 from playwright.sync_api import expect
 
 
-@pytest.mark.parametrize("device", ["phone", "desk"])
-def test_whoever_opens_the_first_page_is_asked_to_sign_in(device, request):
-    page = request.getfixturevalue(device)
+@pytest.mark.parametrize("held", ["phone", "desk"])
+def test_whoever_opens_the_first_page_is_asked_to_sign_in(held, request):
+    page = request.getfixturevalue(held)
     page.goto("/")
     expect(page.locator("input[name=username]")).to_be_visible()
     expect(page.locator("input[name=password]")).to_be_visible()
