@@ -19,11 +19,11 @@ NOT_RECORDED = "not recorded"
 _OUTCOME_WORDS = {"pour": "Pour", "ask": "Ask the manager", "stop": "Do not pour"}
 _SEVERITY_WORDS = {"stop": "Stop", "ask": "Ask", "warn": "Worth knowing", "note": "In order"}
 _VERIFIED_WORDS = {
-    "read": "source read",
-    "second-hand": "source second-hand",
+    "read": "read in the source",
+    "second-hand": "second-hand source",
     "memory": "from memory",
     "house": "house rule",
-    "venue": "venue's own rule",
+    "venue": "venue rule",
     "computed": "computed",
 }
 _MESSAGE_MARKS = {
