@@ -19,12 +19,6 @@ def only_on_sqlite():
         pytest.skip("This is about SQLite.")
 
 
-@pytest.fixture
-def only_on_postgresql():
-    if connection.vendor != "postgresql":
-        pytest.skip("This is about PostgreSQL, see tests/doors/test_on_postgresql.py.")
-
-
 def _ask(statement: str) -> object:
     with connection.cursor() as cursor:
         cursor.execute(statement)
@@ -75,14 +69,6 @@ def test_check_database_finds_nothing_wrong_with_a_sound_file(only_on_sqlite):
     call_command("check_database", stdout=answer)
     assert "quick check:        ok" in answer.getvalue()
     assert "Nothing found that puts records at risk." in answer.getvalue()
-
-
-@pytest.mark.records
-@pytest.mark.django_db(transaction=True)
-def test_check_database_tells_a_forgetful_postgresql_by_its_settings(only_on_postgresql):
-    """The throw-away server of the tests runs without fsync."""
-    with pytest.raises(CommandError, match='fsync is "off" and should be "on"'):
-        call_command("check_database", stdout=StringIO())
 
 
 @pytest.mark.django_db(transaction=True)

@@ -104,18 +104,32 @@ def server() -> Iterator[Server]:
 @pytest.mark.postgresql
 def test_the_records_hold_on_postgresql_too(server, tmp_path):
     report = tmp_path / "report.xml"
+    run = _run(server, "-m", "pytest", "-m", "records", f"--junitxml={report}", "-q")
+    assert run.returncode == 0, run.stdout + run.stderr
+    assert _passed(report) > 0
+
+
+@pytest.mark.postgresql
+def test_check_database_finds_a_server_that_would_forget_in_a_power_cut(server):
+    """The throw-away server runs without fsync, so there is something to find."""
+    check = _run(server, "manage.py", "check_database")
+    assert "PostgreSQL" in check.stdout
+    assert check.returncode == 1
+    assert 'fsync is "off" and should be "on"' in check.stderr
+
+
+def _run(server: Server, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """Run Python in the project's folder, with the records on the server."""
     surroundings = {
         name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")
     }
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-m", "records", f"--junitxml={report}", "-q"],
+    return subprocess.run(
+        [sys.executable, *arguments],
         cwd=PROJECT,
         env=surroundings | {"DATABASE_URL": server.url},
         capture_output=True,
         text=True,
     )
-    assert run.returncode == 0, run.stdout + run.stderr
-    assert _passed(report) > 0
 
 
 def _passed(report: Path) -> int:
