@@ -13,7 +13,7 @@ from kegsafe.quantities.kinds import Kind, UnitSystem
 from kegsafe.quantities.table import ROWS
 from kegsafe.quantities.typed_numbers import EXACT
 from kegsafe.quantities.units import from_base, to_base, unit_called
-from kegsafe.quantities.writing import as_decimal, plain, write
+from kegsafe.quantities.writing import as_decimal, plain, with_word, write
 
 
 class Measured(NamedTuple):
@@ -111,7 +111,7 @@ def _to_step(amount: Decimal, ladder: _Ladder) -> Decimal:
 def _text(amount: Decimal, ladder: _Ladder) -> str:
     if not ladder.is_split:
         if amount < ladder.large_holds:
-            return f"{plain(amount)} {ladder.unit}"
+            return with_word(plain(amount), ladder.unit)
         return f"{plain(EXACT.divide(amount, ladder.large_holds))} {ladder.large_unit}"
     large, small = EXACT.divmod(amount, ladder.large_holds)
     parts = [f"{large:f} {ladder.large_unit}"] if large else []

@@ -8,6 +8,7 @@ from kegsafe.quantities.table import ROWS
 from kegsafe.quantities.units import from_base, unit_called
 
 _ROUNDING = Context(prec=60, rounding=ROUND_HALF_UP)
+_ONE_OF = {"pieces": "piece", "volumes": "volume", "days": "day"}
 _FEWEST_FIGURES = Context(prec=2, rounding=ROUND_HALF_UP)
 
 
@@ -52,11 +53,16 @@ def plain(value: Decimal) -> str:
     return "0" if text == "-0" else text
 
 
+def with_word(figure: str, word: str) -> str:
+    """A figure and its unit word: 2 pieces, 1 piece, 12."""
+    return f"{figure} {_ONE_OF.get(word, word) if figure == '1' else word}".strip()
+
+
 def _in_system(value: Decimal, row: KindRow, units: UnitSystem) -> str:
     step = _step(value, row.metric if units == "metric" else row.us)
     unit = unit_called(row, f"{step.word} {row.says}")
     figure = _rounded(from_base(value, unit, row), step.decimals, row)
-    return f"{plain(figure)} {step.word}".strip()
+    return with_word(plain(figure), step.word)
 
 
 def _step(value: Decimal, ladder: tuple[Step, ...]) -> Step:

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from kegsafe.quantities import ROWS, Kind, Quantity, UnreadableQuantity, read, write, write_exact
@@ -65,10 +65,10 @@ def test_any_arithmetic_is_read_or_refused_in_one_sentence(text, kind):
 
 @given(quantities(), st.sampled_from(["metric", "us"]))
 def test_what_people_see_can_be_typed_back(quantity, units):
-    shown = write(quantity.value, quantity.kind, units)
-    again = check_refusal(shown, quantity.kind)
-    if again is not None:
-        assert abs(again.value - quantity.value) <= max(abs(quantity.value) / 10, Decimal("0.2"))
+    row = ROWS[quantity.kind]
+    assume(row.lowest * Decimal("0.9") <= quantity.value <= row.highest * Decimal("0.9"))
+    again = read(write(quantity.value, quantity.kind, units), quantity.kind)
+    assert abs(again.value - quantity.value) <= max(abs(quantity.value) / 10, Decimal("0.2"))
 
 
 @given(st.decimals(-200, 900, places=4))

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from kegsafe.quantities import ROWS, Kind, Quantity, read
+from kegsafe.quantities import ROWS, Kind, Quantity, read, table
 from kegsafe.quantities.units import key, refusals_of, unit_called, words_of
 
 EVERY_KIND = pytest.mark.parametrize("kind", list(Kind))
@@ -13,6 +13,11 @@ EVERY_KIND = pytest.mark.parametrize("kind", list(Kind))
 @EVERY_KIND
 def test_every_kind_has_a_row(kind):
     assert ROWS[kind].kind is kind
+
+
+@EVERY_KIND
+def test_the_table_at_the_head_of_the_module_lists_every_kind(kind):
+    assert f"| {kind.name} " in table.__doc__
 
 
 @EVERY_KIND

@@ -114,6 +114,11 @@ def test_pieces_are_counted_in_halves():
     assert rounded_as_measured(Decimal("2.6"), Kind.COUNT, "us").text == "2.5 pieces"
 
 
+def test_one_piece_is_not_one_pieces():
+    assert write(Decimal(1), Kind.COUNT, "metric") == "1 piece"
+    assert rounded_as_measured(Decimal("1.1"), Kind.COUNT, "us").text == "1 piece"
+
+
 def test_only_what_is_measured_out_can_be_rounded_so():
     with pytest.raises(ValueError, match="not measured out"):
         rounded_as_measured(Decimal(1), Kind.GAUGE_PRESSURE, "metric")
