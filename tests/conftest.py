@@ -1,6 +1,5 @@
 """What every test stands on: property-test profiles, and tables that empty despite the ledger."""
 
-import os
 from importlib import import_module
 
 import hypothesis
@@ -8,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test import TransactionTestCase
 
-IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
+from tests.surroundings import IN_CI
 
 # No deadline: a slow machine is not a wrong answer. In CI the same examples each time.
 hypothesis.settings.register_profile("here", deadline=None)

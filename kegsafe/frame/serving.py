@@ -89,9 +89,11 @@ def _say_what_matters(host: str) -> None:
 
 
 def _open_the_demo_to(host: str) -> None:
-    """Let other devices reach a demo that was started for them; the server reads this anew."""
-    if settings.DEMO and host not in _ONLY_THIS_MACHINE:
-        os.environ.setdefault("KEGSAFE_ALLOWED_HOSTS", "*")
+    """Answer to every name when the demo was started for other devices too."""
+    named = "KEGSAFE_ALLOWED_HOSTS" in os.environ
+    if settings.DEMO and host not in _ONLY_THIS_MACHINE and not named:
+        settings.ALLOWED_HOSTS.append("*")
+        os.environ["KEGSAFE_ALLOWED_HOSTS"] = "*"  # gunicorn reads the settings anew
 
 
 def _in_an_address(host: str) -> str:

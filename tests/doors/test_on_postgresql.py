@@ -12,8 +12,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from tests.surroundings import do_without
+
 PROJECT = Path(__file__).parents[2]
-IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
 HOW_TO_GET_ONE = (
     "No PostgreSQL server was found, so the records were tested on SQLite only. "
     "Install one (Debian: sudo apt-get install postgresql) to test them on both."
@@ -29,12 +30,6 @@ def _programs() -> Path | None:
     versions = Path("/usr/lib/postgresql").glob("*/bin/initdb")
     newest = max(versions, key=lambda path: float(path.parts[-3]), default=None)
     return newest.parent if newest else None
-
-
-def _missing(sentence: str) -> None:
-    if IN_CI:
-        pytest.fail(sentence)
-    pytest.skip(sentence)
 
 
 class Server:
@@ -89,7 +84,7 @@ class Server:
 def server() -> Iterator[Server]:
     programs = _programs()
     if programs is None:
-        _missing(HOW_TO_GET_ONE)
+        do_without(HOW_TO_GET_ONE)
     # Not pytest's folder: the path of a socket must stay under about 100 bytes, and
     # root's temporary folders are closed to the server's user.
     with tempfile.TemporaryDirectory(prefix="kegsafe-pg-") as folder:
