@@ -210,6 +210,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_ENABLE_ADMIN = False
+AXES_LOCKOUT_TEMPLATE = "429.html"
 AXES_VERBOSE = False
 AXES_CLIENT_IP_CALLABLE = "kegsafe.frame.client_address.client_address"
 
