@@ -1,0 +1,51 @@
+"""May this lot be drawn from? Accepted, not on hold, in date: otherwise the reason why not."""
+
+from datetime import datetime
+
+from kegsafe.rules.date_marking import day_one
+from kegsafe.rules.facts import House, LotStatus, Part
+from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.use_by import part_dates
+
+_STATUS_WORDS = {
+    LotStatus.REJECTED: "was rejected on arrival",
+    LotStatus.ON_HOLD: "is on hold",
+    LotStatus.DISCARDED: "was discarded",
+}
+
+
+def draw_checks(part: Part, house: House, now: datetime) -> tuple[Finding, ...]:
+    """Return why a lot may not be drawn now (stop), or must be asked about (ask).
+
+    The lot is judged by the rules in force today, at the venue.
+    """
+    findings = [*status_findings(part)]
+    dates = part_dates(part, house, day_one(now, house.zone, None))
+    past = [candidate for candidate in dates.candidates if candidate.ends_at < now]
+    findings += [
+        Finding(
+            "lot.past_its_date",
+            Severity.STOP,
+            f"{part.name} ended {candidate.ends_at:%Y-%m-%d (%a) %H:%M}. {candidate.because}",
+            candidate.source,
+            candidate.verified,
+        )
+        for candidate in sorted(past, key=lambda each: each.ends_at)[:1]
+    ]
+    return (*findings, *dates.findings)
+
+
+def status_findings(part: Part) -> tuple[Finding, ...]:
+    """Return a stop when the lot was rejected, is on hold or was discarded."""
+    if part.status is LotStatus.ACCEPTED:
+        return ()
+    reason = f": {part.status_reason}" if part.status_reason else ""
+    return (
+        Finding(
+            "lot.not_accepted",
+            Severity.STOP,
+            f"{part.name} {_STATUS_WORDS[part.status]}{reason}.",
+            "Record of the lot",
+            "venue",
+        ),
+    )

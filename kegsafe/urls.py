@@ -1,0 +1,20 @@
+"""Every address of the site, by room."""
+
+from importlib.util import find_spec
+
+from django.urls import include, path
+
+# Each room keeps its own addresses.
+ROOMS = {
+    "": "kegsafe.pour.urls",
+    "stock/": "kegsafe.stock.urls",
+    "batches/": "kegsafe.batches.urls",
+    "equipment/": "kegsafe.equipment.urls",
+    "cleaning/": "kegsafe.cleaning.urls",
+    "cold/": "kegsafe.cold_chain.urls",
+    "labels/": "kegsafe.reports.urls",
+    "ledger/": "kegsafe.ledger.urls",
+    "venue/": "kegsafe.venues.urls",
+}
+
+urlpatterns = [path(prefix, include(urls)) for prefix, urls in ROOMS.items() if find_spec(urls)]

@@ -1,0 +1,96 @@
+"""Who may see and do what: every page is fetched through the venue of the person asking."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
+from django.utils import timezone
+
+from kegsafe.venues.models import Membership, Role, Venue
+
+EVERYBODY = frozenset(Role)
+RECORDERS = frozenset({Role.STAFF, Role.MANAGER, Role.OWNER})
+MANAGERS = frozenset({Role.MANAGER, Role.OWNER})
+OWNERS = frozenset({Role.OWNER})
+NOBODY: frozenset[Role] = frozenset()
+
+SESSION_KEY = "venue_id"
+
+View = Callable[..., HttpResponseBase]
+
+
+class VenueRequest(HttpRequest):
+    """A request inside a venue page: `page` has set the membership and the venue."""
+
+    membership: Membership
+    venue: Venue
+
+
+class VenueMiddleware:
+    """Start each request outside any venue, and leave no time zone behind for the next."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.membership = None
+        try:
+            return self.get_response(request)
+        finally:
+            timezone.deactivate()
+
+
+def page(
+    *, read: frozenset[Role] = EVERYBODY, post: frozenset[Role] = RECORDERS
+) -> Callable[[View], View]:
+    """Let the roles in `read` open a page and the roles in `post` send its form.
+
+    Nobody comes this far signed out: LoginRequiredMiddleware sees to that.
+    Sets `request.membership` and `request.venue`. The two sets stay readable
+    on the view, so that a test can hold every URL against the table of roles.
+    """
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            membership = current_membership(request)
+            if membership is None:
+                return render(request, "venues/no_venue.html", status=403)
+            _enter(request, membership)
+            allowed = read if request.method in {"GET", "HEAD"} else post
+            if membership.role not in allowed:
+                raise PermissionDenied(_who_may(allowed))
+            return view(request, *args, **kwargs)
+
+        guarded.read_roles, guarded.post_roles = read, post
+        return guarded
+
+    return decorate
+
+
+def current_membership(request: HttpRequest) -> Membership | None:
+    """Return the active membership the session points at, else the first by venue name."""
+    mine = Membership.objects.filter(user=request.user, is_active=True).select_related("venue")
+    memberships = sorted(mine, key=lambda membership: membership.venue.name.casefold())
+    chosen = request.session.get(SESSION_KEY)
+    for membership in memberships:
+        membership.user = request.user
+        if membership.venue_id == chosen:
+            return membership
+    return memberships[0] if memberships else None
+
+
+def _enter(request: HttpRequest, membership: Membership) -> None:
+    request.membership = membership
+    request.venue = membership.venue
+    timezone.activate(membership.venue.zone)
+
+
+def _who_may(roles: frozenset[Role]) -> str:
+    if not roles:
+        return "Nobody may do this."
+    names = [str(role.label).lower() for role in Role if role in roles]
+    return f"This is for {' or '.join(names)}. Ask one of them, or sign in as one."

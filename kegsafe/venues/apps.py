@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class VenuesConfig(AppConfig):
+    name = "kegsafe.venues"
+    default_auto_field = "django.db.models.BigAutoField"
