@@ -240,7 +240,7 @@ def _become_the_test_runner(home: Path, arguments: list[str]) -> NoReturn:
             "python -m pip install -r requirements.txt -r tests/requirements.txt"
         )
     os.chdir(home)
-    shares = [] if arguments else ["-n", "auto", "--dist", "loadfile"]
+    shares = [] if arguments else ["-n", "auto", "--maxprocesses", "8", "--dist", "loadfile"]
     _become([sys.executable, "-m", "pytest", *shares, *arguments])
 
 

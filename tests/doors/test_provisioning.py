@@ -1,5 +1,6 @@
 """A machine with Python and git only gets its environment, once, and is told what is amiss."""
 
+import ast
 import os
 import subprocess
 import sys
@@ -9,6 +10,8 @@ import pytest
 
 from kegsafe import provisioning
 from kegsafe.provisioning import MAIN_REQUIREMENTS, TEST_REQUIREMENTS, CannotPrepare
+
+PROJECT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -58,6 +61,12 @@ def becomes(monkeypatch):
 def test_an_old_python_is_told_which_one_is_needed():
     with pytest.raises(CannotPrepare, match=r"Python 3\.9 and kegsafe needs 3\.11 or newer"):
         provisioning._refuse_old_python((3, 9))
+
+
+@pytest.mark.parametrize("path", ["manage.py", "kegsafe/__init__.py", "kegsafe/provisioning.py"])
+def test_an_old_python_gets_far_enough_to_be_told(path):
+    source = (PROJECT / path).read_text(encoding="utf-8")
+    assert ast.parse(source, feature_version=(3, 7))
 
 
 def test_python_3_11_is_new_enough():
@@ -197,15 +206,23 @@ def test_the_tests_run_from_the_projects_folder_with_the_arguments_given(
     assert Path.cwd() == home
 
 
+def test_the_whole_suite_is_shared_out_over_the_processors(
+    home, environment, no_pip, becomes, monkeypatch
+):
+    monkeypatch.setattr(sys, "prefix", str(environment))
+    monkeypatch.chdir(home)
+    provisioning.prepare(home, ["manage.py", "test"])
+    assert becomes[0][3:5] == ["-n", "auto"]
+
+
 def test_it_needs_the_standard_library_only():
-    project = Path(provisioning.__file__).parents[1]
     trial = subprocess.run(
         [
             sys.executable,
             "-I",
             "-S",
             "-c",
-            f"import sys; sys.path.append({str(project)!r});import kegsafe.provisioning",
+            f"import sys; sys.path.append({str(PROJECT)!r});import kegsafe.provisioning",
         ],
         capture_output=True,
         text=True,

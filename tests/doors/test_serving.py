@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 from django.urls import reverse
 
+from kegsafe.frame import serving
+
 PROJECT = Path(__file__).parents[2]
 SECRET_KEY = "a-key-for-one-test-that-nobody-else-will-ever-use-0123456789"
 PATIENCE_S = 60
@@ -204,3 +206,24 @@ def test_serving_an_empty_database_says_to_migrate_first(tmp_path):
     refused = _manage("serve", "--port", str(_free_port()), environment=_for_real(tmp_path))
     assert refused.returncode == 1
     assert "python3 manage.py migrate" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    ("host", "names"), [("0.0.0.0", ["localhost", "*"]), ("127.0.0.1", ["localhost"])]
+)
+def test_a_demo_answers_to_every_name_only_when_it_was_opened_to_other_devices(
+    host, names, settings, monkeypatch
+):
+    monkeypatch.setenv("KEGSAFE_ALLOWED_HOSTS", "")
+    monkeypatch.delenv("KEGSAFE_ALLOWED_HOSTS")
+    settings.DEMO = True
+    settings.ALLOWED_HOSTS = ["localhost"]
+    serving._open_the_demo_to(host)
+    assert names == settings.ALLOWED_HOSTS
+
+
+def test_a_real_server_never_answers_to_every_name_by_itself(settings, monkeypatch):
+    monkeypatch.delenv("KEGSAFE_ALLOWED_HOSTS")
+    settings.ALLOWED_HOSTS = ["kegsafe.example"]
+    serving._open_the_demo_to("0.0.0.0")
+    assert settings.ALLOWED_HOSTS == ["kegsafe.example"]
