@@ -131,6 +131,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # Every page asks who you are unless its view is marked @login_not_required.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "kegsafe.venues.access.VenueMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     # Axes turns a lock-out into its answer, so it stands last.
