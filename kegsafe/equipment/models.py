@@ -180,7 +180,7 @@ class Tap(Recorded):
 
 
 class Use(Recorded):
-    """The memory of a keg or a line: it held this drink, with these allergens, from then to then."""
+    """The memory of a keg or a line: it held this drink, with these allergens, from then on."""
 
     keg = models.ForeignKey(Keg, models.PROTECT, null=True, blank=True, related_name="uses")
     line = models.ForeignKey(Line, models.PROTECT, null=True, blank=True, related_name="uses")
