@@ -30,6 +30,16 @@ def open_chain() -> Chain:
     return Chain.objects.create(key=str(uuid.uuid4()))
 
 
+def take_turn(by: Recorder) -> None:
+    """Wait for the head of the venue's chain, before any other row is locked.
+
+    Every change ends at that head. Two changes that lock their rows first and
+    the head last, in different orders, would wait for each other for ever.
+    """
+    _require_transaction()
+    Chain.objects.select_for_update().get(pk=by.chain_key)
+
+
 def record(
     subject: Recorded,
     *,
@@ -90,6 +100,7 @@ def amend(
     and no entry. `seen_sequence` is `last_sequence` of the record when the
     person was shown it; a newer entry raises StaleRecord.
     """
+    take_turn(by)
     current = type(subject)._default_manager.select_for_update().get(pk=subject.pk)
     if seen_sequence is not None and last_sequence(current) != seen_sequence:
         raise StaleRecord(
