@@ -3,7 +3,7 @@
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import HTML, Field, Fieldset, Layout, LayoutObject, TemplateNameMixin
+from crispy_forms.layout import HTML, Fieldset, Layout, LayoutObject, TemplateNameMixin
 from django import forms
 from django.template import Context
 from django.template.loader import render_to_string
@@ -17,7 +17,8 @@ class PageFormHelper(FormHelper):
     layout the fields stand in the order of the form. `grave` marks an act that
     takes a drink or a piece of equipment out of use.
 
-    >>> self.helper = PageFormHelper(self, "keg", "started_at", act="Record the clean")
+    In a form's `__init__`:
+    `self.helper = PageFormHelper(self, "keg", "started_at", act="Record the clean")`
     """
 
     def __init__(
@@ -83,6 +84,3 @@ class Acts(TemplateNameMixin):
         return render_to_string(
             self.template, {"act": self.act, "cancel_url": cancel_url, "grave": self.grave}
         )
-
-
-__all__ = ["Acts", "Field", "FieldsHelper", "PageFormHelper", "Part", "SideBySide"]

@@ -1,7 +1,10 @@
-"""A site of one page that holds every part of the frame: for looking at, and for the checks."""
+"""The guide: a site of a few pages that hold every part of the frame, for the tests only."""
 
+from copy import deepcopy
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -97,6 +100,14 @@ FACTS = [
     ("Allergens", "Almond, celery, sulphites"),
     ("Alcohol", None),
 ]
+
+
+def serve_guide(settings: Any) -> None:
+    """Answer with the guide instead of the site, until the test's settings are put back."""
+    templates = deepcopy(settings.TEMPLATES)
+    templates[0]["DIRS"].append(Path(__file__).parent / "templates")
+    settings.TEMPLATES = templates
+    settings.ROOT_URLCONF = __name__
 
 
 class CleanForm(forms.Form):
