@@ -9,7 +9,6 @@ from kegsafe.science.ranges import within
 LOWEST_M = -500.0
 HIGHEST_M = 4500.0
 ATMOSPHERE_BAR = 1.01325  # one standard atmosphere; exact by definition
-WEATHER_BAR = 0.03  # how far weather usually moves the air from the standard; from memory
 
 LOWEST_BAR_ABS = 0.5
 HIGHEST_BAR_ABS = 1.1
@@ -18,7 +17,7 @@ HIGHEST_BAR_ABS = 1.1
 def standard_pressure_bar_abs(altitude_m: float) -> float:
     """Air pressure of the standard atmosphere at an altitude, bar absolute.
 
-    Weather moves the true pressure by some `WEATHER_BAR` either way.
+    Weather moves the true pressure by some 0.03 bar either way. [memory]
 
     Parameters
     ----------

@@ -19,7 +19,6 @@ from kegsafe.science.water_vapour import (
     saturation_pressure_bar_abs,
 )
 
-ICE_POINT_DEGC = 0.0  # crushed ice in water, stirred; altitude does not move it
 FROM_PRESSURE_DEGC = 0.1
 FROM_ALTITUDE_DEGC = 0.5
 

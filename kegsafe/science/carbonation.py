@@ -215,8 +215,8 @@ def carbonation(
     ----------
     temperature_degc : of the drink, 0 to 45
     gauge_bar : gauge, 0 to 5; no air in the head space
-    brix : g sugar per 100 g of drink, from the recipe, 0 to 18
-    abv_percent : alcohol, % by volume, 0 to 15
+    brix : g sugar per 100 g of drink, from the recipe, 0 to 18; left out, plain water
+    abv_percent : alcohol, % by volume, 0 to 15; left out, plain water
     altitude_m : of the bar, -500 to 4500; the same gauge reading holds less gas higher up
 
     Raises OutsideRange.
