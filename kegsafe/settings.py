@@ -186,7 +186,7 @@ LOGOUT_REDIRECT_URL = "sign-in"
 
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
-    "django.contrib.auth.backends.ModelBackend",
+    "kegsafe.venues.sign_in.MembershipBackend",
 ]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",

@@ -49,8 +49,10 @@ class Recipe(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="recipe_name_once_per_venue",
                 violation_error_message="There is already a recipe of this name.",
             ),
@@ -83,7 +85,10 @@ class RecipeItem(Recorded):
     recipe = models.ForeignKey(Recipe, models.PROTECT, related_name="items")
     position = models.PositiveSmallIntegerField()
     ingredient = models.ForeignKey("stock.Ingredient", models.PROTECT, related_name="recipe_items")
-    where = models.CharField(max_length=5, choices=Where, default=Where.KEG)
+    # "where" is a word of SQL itself, so the column has a longer name.
+    where = models.CharField(
+        max_length=5, choices=Where, default=Where.KEG, db_column="where_added"
+    )
     amount = models.DecimalField(
         max_digits=12,
         decimal_places=3,
@@ -134,7 +139,7 @@ class Preparation(Recorded):
 
     class Meta:
         ordering = ("-began_at",)
-        indexes = (models.Index("venue", "-began_at", name="preparation_newest_first"),)
+        indexes = (models.Index(fields=("venue", "-began_at"), name="preparation_newest_first"),)
 
     def __str__(self) -> str:
         return f"Preparation {self.lot.code}"
@@ -167,14 +172,20 @@ class Batch(Recorded):
     class Meta:
         ordering = ("-made_at", "-pk")
         constraints = (
-            models.UniqueConstraint("venue", "code", name="batch_code_once_per_venue"),
+            models.UniqueConstraint(
+                fields=(
+                    "venue",
+                    "code",
+                ),
+                name="batch_code_once_per_venue",
+            ),
             models.CheckConstraint(
                 name="batch_fills_no_more_than_it_holds",
                 condition=Q(filled_ml__gte=0, filled_ml__lte=F("volume_ml"), volume_ml__gt=0),
                 violation_error_message="The kegs cannot take more than is left of the batch.",
             ),
         )
-        indexes = (models.Index("venue", "-made_at", name="batch_newest_first"),)
+        indexes = (models.Index(fields=("venue", "-made_at"), name="batch_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.recipe} {self.code}"
@@ -259,7 +270,7 @@ class Fill(Recorded):
         ordering = ("-filled_at", "-pk")
         constraints = (
             models.UniqueConstraint(
-                "keg",
+                fields=("keg",),
                 condition=Q(state__in=("in_keg", "on_hold")),
                 name="keg_has_one_open_fill",
                 violation_error_message="This keg is still full: empty or discard it first.",
@@ -280,7 +291,7 @@ class Fill(Recorded):
                 violation_error_message="Say why.",
             ),
         )
-        indexes = (models.Index("keg", "-filled_at", name="fill_of_keg_newest_first"),)
+        indexes = (models.Index(fields=("keg", "-filled_at"), name="fill_of_keg_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.batch} in {self.keg}"
@@ -306,13 +317,13 @@ class Tapping(Recorded):
         ordering = ("-began_at",)
         constraints = (
             models.UniqueConstraint(
-                "tap",
+                fields=("tap",),
                 condition=Q(ended_at=None),
                 name="tap_pours_one_fill_at_a_time",
                 violation_error_message="This tap pours something else: take that off first.",
             ),
             models.UniqueConstraint(
-                "fill",
+                fields=("fill",),
                 condition=Q(ended_at=None),
                 name="fill_on_one_tap_at_a_time",
                 violation_error_message="This keg is already on a tap.",

@@ -45,9 +45,9 @@ class CleaningRecord(Recorded):
             ),
         )
         indexes = (
-            models.Index("keg", "-cleaned_at", name="cleaning_of_keg_newest_first"),
-            models.Index("line", "-cleaned_at", name="cleaning_of_line_newest_first"),
-            models.Index("venue", "-cleaned_at", name="cleaning_newest_first"),
+            models.Index(fields=("keg", "-cleaned_at"), name="cleaning_of_keg_newest_first"),
+            models.Index(fields=("line", "-cleaned_at"), name="cleaning_of_line_newest_first"),
+            models.Index(fields=("venue", "-cleaned_at"), name="cleaning_newest_first"),
         )
 
     def __str__(self) -> str:

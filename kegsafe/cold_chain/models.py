@@ -16,7 +16,7 @@ class Reading(Recorded):
 
     class Meta:
         ordering = ("-read_at",)
-        indexes = (models.Index("place", "-read_at", name="reading_newest_first"),)
+        indexes = (models.Index(fields=("place", "-read_at"), name="reading_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.temperature_degc} °C in {self.place} at {self.read_at:%Y-%m-%d %H:%M}"

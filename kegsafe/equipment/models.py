@@ -59,8 +59,10 @@ class Place(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="place_name_once_per_venue",
                 violation_error_message="There is already a place of this name.",
             ),
@@ -105,8 +107,10 @@ class Keg(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="keg_name_once_per_venue",
                 violation_error_message="There is already a keg of this name.",
             ),
@@ -145,8 +149,10 @@ class Line(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="line_name_once_per_venue",
                 violation_error_message="There is already a line of this name.",
             ),
@@ -168,8 +174,10 @@ class Tap(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="tap_name_once_per_venue",
                 violation_error_message="There is already a tap of this name.",
             ),
@@ -210,21 +218,21 @@ class Use(Recorded):
                 condition=Q(ended_at=None) | Q(ended_at__gte=F("began_at")),
             ),
             models.UniqueConstraint(
-                "keg",
+                fields=("keg",),
                 condition=Q(ended_at=None),
                 name="keg_holds_one_drink_at_a_time",
                 violation_error_message="This keg still holds a drink: empty it first.",
             ),
             models.UniqueConstraint(
-                "line",
+                fields=("line",),
                 condition=Q(ended_at=None),
                 name="line_carries_one_drink_at_a_time",
                 violation_error_message="This line still carries a drink: take it off tap first.",
             ),
         )
         indexes = (
-            models.Index("keg", "-began_at", name="use_of_keg_newest_first"),
-            models.Index("line", "-began_at", name="use_of_line_newest_first"),
+            models.Index(fields=("keg", "-began_at"), name="use_of_keg_newest_first"),
+            models.Index(fields=("line", "-began_at"), name="use_of_line_newest_first"),
         )
 
     def __str__(self) -> str:
@@ -247,10 +255,12 @@ class Placement(Recorded):
                 condition=Q(ended_at=None) | Q(ended_at__gte=F("began_at")),
             ),
             models.UniqueConstraint(
-                "keg", condition=Q(ended_at=None), name="keg_stands_in_one_place_at_a_time"
+                fields=("keg",),
+                condition=Q(ended_at=None),
+                name="keg_stands_in_one_place_at_a_time",
             ),
         )
-        indexes = (models.Index("keg", "-began_at", name="placement_newest_first"),)
+        indexes = (models.Index(fields=("keg", "-began_at"), name="placement_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.keg} in {self.place}"

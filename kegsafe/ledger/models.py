@@ -47,11 +47,31 @@ class Entry(models.Model):
     class Meta:
         ordering = ("chain", "sequence")
         constraints = (
-            models.UniqueConstraint("chain", "sequence", name="entry_has_one_place_in_its_chain"),
-            models.UniqueConstraint("chain", "previous_hash", name="entry_chain_never_forks"),
+            models.UniqueConstraint(
+                fields=(
+                    "chain",
+                    "sequence",
+                ),
+                name="entry_has_one_place_in_its_chain",
+            ),
+            models.UniqueConstraint(
+                fields=(
+                    "chain",
+                    "previous_hash",
+                ),
+                name="entry_chain_never_forks",
+            ),
             models.CheckConstraint(condition=Q(sequence__gte=1), name="entry_sequence_from_one"),
         )
-        indexes = (models.Index("subject", "sequence", name="entry_by_subject"),)
+        indexes = (
+            models.Index(
+                fields=(
+                    "subject",
+                    "sequence",
+                ),
+                name="entry_by_subject",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.sequence}: {self.person} {self.action} {self.subject}"

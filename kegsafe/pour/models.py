@@ -16,7 +16,7 @@ class PourCheck(Recorded):
 
     class Meta:
         ordering = ("-checked_at",)
-        indexes = (models.Index("fill", "-checked_at", name="pour_check_newest_first"),)
+        indexes = (models.Index(fields=("fill", "-checked_at"), name="pour_check_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.fill}: {self.outcome} at {self.checked_at:%Y-%m-%d %H:%M}"

@@ -1,26 +1,21 @@
-"""Everything that bears on 'may I pour this keg?', in five queries whatever the age of the log."""
+"""Everything that bears on 'may I pour this keg?', in six queries.
 
+The number is the same for one keg and for all of them, in the first week and
+after ten years: the kegs with what they hold and where they stand, the lots
+behind them, those lots' facts, the allergens, the shelf lives, and the venue's
+own limits.
+"""
+
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import (
-    BooleanField,
-    Exists,
-    ExpressionWrapper,
-    F,
-    FilteredRelation,
-    IntegerField,
-    OuterRef,
-    Q,
-    QuerySet,
-    Subquery,
-    Value,
-)
-from django.db.models.expressions import RawSQL
+from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Value
 
-from kegsafe.batches.models import Fill, KegShelfLife, RecipeItem
+from kegsafe.batches.models import Fill, KegShelfLife
+from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Place, Service, Use
@@ -51,18 +46,6 @@ from kegsafe.stock.facts import (
 from kegsafe.stock.models import Ingredient, IngredientShelfLife, Lot
 from kegsafe.venues.models import Venue
 
-# Every lot behind a batch, at any depth. UNION, not UNION ALL: a lot met twice is walked once.
-_LOTS_BEHIND_BATCH = """
-WITH RECURSIVE behind(lot_id) AS (
-    SELECT lot_id FROM batches_draw WHERE batch_id = %s
-    UNION
-    SELECT draw.lot_id FROM behind
-    JOIN batches_preparation made ON made.lot_id = behind.lot_id
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-)
-SELECT lot_id FROM behind
-"""
-
 
 @dataclass(frozen=True, slots=True)
 class KegView:
@@ -73,20 +56,27 @@ class KegView:
 
 
 def keg_view(venue: Venue, label_code: str) -> KegView | None:
-    """Gather what is known of one keg; None when the venue has no keg of that label.
-
-    Five queries: the keg with its fill, equipment and place; the lots; the
-    ingredients' allergens; the shelf lives; the venue's own limits.
-    """
-    row = _kegs(venue).filter(label_code=label_code).first()
-    return None if row is None else KegView(row, _facts(row, house(venue)))
+    """Gather what is known of one keg; None when the venue has no keg of that label."""
+    return next(iter(_views(venue, _kegs(venue).filter(label_code=label_code))), None)
 
 
-def all_keg_views(venue: Venue) -> list[KegView]:
-    """Gather every keg of a venue that holds a drink, for the list of all verdicts."""
+def keg_views_named(venue: Venue, name: str) -> list[KegView]:
+    """Gather the kegs a person means by a painted name or a label code: one, or none."""
+    return _views(venue, _kegs(venue).filter(Q(name__iexact=name) | Q(label_code=name.lower())))
+
+
+def open_keg_views(venue: Venue) -> list[KegView]:
+    """Gather every keg of a venue that holds a drink, in the same six queries."""
+    return _views(venue, _kegs(venue).exclude(fill_id=None).order_by("name"))
+
+
+def _views(venue: Venue, kegs: QuerySet[Keg, dict[str, Any]]) -> list[KegView]:
+    rows = list(kegs)
+    if not rows:
+        return []
     at_venue = house(venue)
-    rows = _kegs(venue).exclude(fill_id=None).order_by("name")
-    return [KegView(row, _facts(row, at_venue)) for row in rows]
+    known = _Known.gather(rows, at_venue)
+    return [KegView(row, _facts(row, at_venue, known)) for row in rows]
 
 
 def _kegs(venue: Venue) -> QuerySet[Keg, dict[str, Any]]:
@@ -174,7 +164,32 @@ def _latest(model: Any, item: str, pk: str, moment: str, column: str) -> Subquer
     return Subquery(newest.values(column)[:1])
 
 
-def _facts(row: Mapping[str, Any], at_venue: House) -> PourFacts:
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What was gathered for all the kegs at once, by key."""
+
+    behind: Mapping[int, Behind]
+    allergens: Mapping[int, list[dict[str, Any]]]
+    of_recipe: Mapping[int, tuple[ShelfLife, ...]]
+    lots: tuple[LotFacts, ...]
+
+    @classmethod
+    def gather(cls, rows: Iterable[Mapping[str, Any]], at_venue: House) -> "_Known":
+        filled = [row for row in rows if row["fill_id"]]
+        behind = behind_batches(row["batch_id"] for row in filled)
+        glass = frozenset().union(*(each.glass_ingredients for each in behind.values()))
+        ingredients = glass.union(*(each.ingredients for each in behind.values()))
+        lots = frozenset().union(*(each.lots for each in behind.values()))
+        of_ingredient, of_recipe = _shelf_lives(ingredients, {row["recipe_id"] for row in filled})
+        return cls(
+            behind=behind,
+            allergens=_allergen_rows(ingredients),
+            of_recipe=of_recipe,
+            lots=tuple(_lots(lots, glass, at_venue, of_ingredient)),
+        )
+
+
+def _facts(row: Mapping[str, Any], at_venue: House, known: _Known) -> PourFacts:
     keg = KegFacts(
         name=f"Keg {row['name']}",
         in_use=row["service"] == Service.IN_USE,
@@ -182,17 +197,19 @@ def _facts(row: Mapping[str, Any], at_venue: House) -> PourFacts:
         rated_gauge_pa=row["rated_gauge_pa"],
         metal=row["metal"],
     )
-    fill = _fill(row, at_venue) if row["fill_id"] else None
+    fill = _fill(row, known) if row["fill_id"] else None
     return PourFacts(keg=keg, fill=fill, house=at_venue)
 
 
-def _fill(row: Mapping[str, Any], at_venue: House) -> FillFacts:
-    concerned, in_glass = _concerned(row)
-    allergens, unknown = allergen_facts(concerned)
-    by_ingredient, of_drink = _shelf_lives(row["recipe_id"], {each["pk"] for each in concerned})
-    lots = _lots(row, at_venue, by_ingredient)
+def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
+    behind = known.behind[row["batch_id"]]
+    concerned = behind.ingredients | behind.glass_ingredients
+    allergens, unknown = allergen_facts(
+        each for pk in sorted(concerned) for each in known.allergens[pk]
+    )
+    line = row["line_name"]
     return FillFacts(
-        drink=_drink(row, of_drink, lots),
+        drink=_drink(row, known),
         state=row["state"],
         state_reason=row["state_reason"],
         ready_from=row["ready_from"],
@@ -203,116 +220,90 @@ def _fill(row: Mapping[str, Any], at_venue: House) -> FillFacts:
         total_so2_mg_per_l=row["total_so2_mg_per_l"],
         abv_percent=row["abv_percent"],
         keg_history=_equipment_history("keg", f"Keg {row['name']}", row),
-        line_history=_equipment_history("line", f"Line {row['line_name']}", row)
-        if row["line_name"]
-        else None,
+        line_history=_equipment_history("line", f"Line {line}", row) if line else None,
         cold=ColdHolding(
             place=row["place_name"],
             place_is_chilled=row["place_kind"] in Place.CHILLED,
             read_at=row["read_at"],
             temperature_degc=row["read_degc"],
         ),
-        glass=tuple(_glass(in_glass, lots)),
+        glass=tuple(_glass(behind, known)),
     )
 
 
-def _concerned(row: Mapping[str, Any]) -> tuple[list[dict[str, Any]], dict[int, str]]:
-    """Return the ingredients behind the drink and in its glass, and the names of the latter."""
-    items = RecipeItem.objects.filter(
-        recipe=row["recipe_id"], where=RecipeItem.Where.GLASS, is_removed=False
-    )
-    concerned = list(
-        Ingredient.objects.filter(
-            Q(pk__in=items.values("ingredient"))
-            | Q(pk__in=Lot.objects.filter(pk__in=_behind(row)).values("ingredient"))
-        )
-        .annotate(in_glass=Exists(items.filter(ingredient=OuterRef("pk"))))
-        .values("pk", "in_glass", *ALLERGEN_COLUMNS)
-        .order_by("name")
-    )
-    return concerned, {each["pk"]: each["name"] for each in concerned if each["in_glass"]}
+def _allergen_rows(ingredients: Iterable[int]) -> dict[int, list[dict[str, Any]]]:
+    """Return the rows `allergen_facts` reads, by ingredient: one query."""
+    found: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    concerned = Ingredient.objects.filter(pk__in=ingredients).order_by("name")
+    for row in concerned.values("pk", *ALLERGEN_COLUMNS):
+        found[row["pk"]].append(row)
+    return found
 
 
 def _shelf_lives(
-    recipe_id: int, ingredients: Iterable[int]
-) -> tuple[dict[int, tuple[ShelfLife, ...]], tuple[ShelfLife, ...]]:
-    """Return the rules of the ingredients and of the drink in its keg: one query for both."""
-    columns = ("owner", "after", *SHELF_LIFE_COLUMNS)
-    of_ingredients = (
-        IngredientShelfLife.objects.filter(ingredient__in=ingredients, withdrawn_at=None)
-        .annotate(owner=F("ingredient_id"))
-        .values(*columns)
+    ingredients: Iterable[int], recipes: Iterable[int]
+) -> tuple[dict[int, tuple[ShelfLife, ...]], dict[int, tuple[ShelfLife, ...]]]:
+    """Return the rules by ingredient, and by recipe those of the drink in its keg: one query."""
+    columns = ("owner", "of_recipe", "counts_from", *SHELF_LIFE_COLUMNS)
+    of_ingredients = IngredientShelfLife.objects.filter(
+        ingredient__in=ingredients, withdrawn_at=None
+    ).annotate(owner=F("ingredient_id"), of_recipe=Value(False), counts_from=F("after"))
+    of_recipes = KegShelfLife.objects.filter(recipe__in=recipes, withdrawn_at=None).annotate(
+        owner=F("recipe_id"), of_recipe=Value(True), counts_from=Value(Trigger.KEGGED.value)
     )
-    of_recipe = (
-        KegShelfLife.objects.filter(recipe=recipe_id, withdrawn_at=None)
-        .annotate(owner=Value(None, IntegerField()), after=Value(Trigger.KEGGED.value))
+    both = (
+        of_ingredients.order_by()
         .values(*columns)
+        .union(of_recipes.order_by().values(*columns), all=True)
     )
-    by_ingredient: dict[int, tuple[ShelfLife, ...]] = {}
-    of_drink: list[ShelfLife] = []
-    for found in of_ingredients.order_by().union(of_recipe.order_by(), all=True):
-        life = shelf_life(found, Trigger(found["after"]))
-        if found["owner"] is None:
-            of_drink.append(life)
-        else:
-            by_ingredient[found["owner"]] = (*by_ingredient.get(found["owner"], ()), life)
-    return by_ingredient, tuple(of_drink)
+    found: tuple[dict[int, tuple[ShelfLife, ...]], ...] = ({}, {})
+    for row in both:
+        by_owner = found[bool(row["of_recipe"])]
+        life = shelf_life(row, Trigger(row["counts_from"]))
+        by_owner[row["owner"]] = (*by_owner.get(row["owner"], ()), life)
+    return found
 
 
 def _lots(
-    row: Mapping[str, Any], at_venue: House, lives: Mapping[int, tuple[ShelfLife, ...]]
+    behind: Iterable[int],
+    glass: Iterable[int],
+    at_venue: House,
+    lives: Mapping[int, tuple[ShelfLife, ...]],
 ) -> list[LotFacts]:
-    """Return the lots behind the drink, and those in stock of what is added in the glass."""
-    behind = Q(pk__in=_behind(row))
-    in_stock = Q(
-        ingredient__recipe_items__recipe=row["recipe_id"],
-        ingredient__recipe_items__where=RecipeItem.Where.GLASS,
-        ingredient__recipe_items__is_removed=False,
-        status=Lot.Status.ACCEPTED,
-        amount_left__gt=0,
-    )
-    lots = Lot.objects.filter(
-        behind | Q(pk__in=Lot.objects.filter(in_stock).values("pk"))
-    ).annotate(is_behind=ExpressionWrapper(behind, BooleanField()))
-    return parts(lots.order_by("pk"), at_venue.zone, lives, "is_behind", "amount_left")
+    """Return the lots behind the drinks, and those in stock of what goes into the glass."""
+    in_stock = Q(ingredient__in=glass, status=Lot.Status.ACCEPTED, amount_left__gt=0)
+    lots = Lot.objects.filter(Q(pk__in=behind) | in_stock).order_by("pk")
+    return parts(lots, at_venue.zone, lives, "amount_left")
 
 
-def _behind(row: Mapping[str, Any]) -> RawSQL:
-    return RawSQL(_LOTS_BEHIND_BATCH, [row["batch_id"]])  # noqa: S611 - a constant text
-
-
-def _drink(
-    row: Mapping[str, Any], lives: tuple[ShelfLife, ...], lots: Iterable[LotFacts]
-) -> Drink:
+def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
     """A measurement of the batch itself is better evidence than the recipe's test batch."""
-    recipe = "open_fill__batch__recipe__"
+    behind = known.behind[row["batch_id"]].lots
     return Drink(
         name=row["drink"],
         made_at=row["made_at"],
         business_date=row["business_date"],
         filled_at=row["filled_at"],
-        parts=tuple(lot.part for lot in lots if lot.row["is_behind"]),
+        parts=tuple(lot.part for lot in known.lots if lot.pk in behind),
         measured_ph=_first_known(row["batch_ph"], row["recipe_ph"]),
         measured_water_activity=_first_known(
             row["batch_water_activity"], row["recipe_water_activity"]
         ),
-        assessment=assessment_of(row, f"{recipe}assessment__"),
-        shelf_lives=lives,
+        assessment=assessment_of(row, "open_fill__batch__recipe__assessment__"),
+        shelf_lives=known.of_recipe.get(row["recipe_id"], ()),
     )
 
 
-def _glass(in_glass: Mapping[int, str], lots: Iterable[LotFacts]) -> Iterator[GlassItem]:
-    for ingredient_id, name in in_glass.items():
-        yield GlassItem(
-            name,
-            tuple(
-                replace(lot.part, in_glass=True)
-                for lot in lots
-                if lot.ingredient_id == ingredient_id
-                and lot.part.status is LotStatus.ACCEPTED
-                and lot.row["amount_left"] > 0
-            ),
+def _glass(behind: Behind, known: _Known) -> Iterator[GlassItem]:
+    for ingredient_id in sorted(behind.glass_ingredients):
+        in_stock = (
+            replace(lot.part, in_glass=True)
+            for lot in known.lots
+            if lot.ingredient_id == ingredient_id
+            and lot.part.status is LotStatus.ACCEPTED
+            and lot.row["amount_left"] > 0
         )
+        yield GlassItem(known.allergens[ingredient_id][0]["name"], tuple(in_stock))
 
 
 def _equipment_history(item: str, name: str, row: Mapping[str, Any]) -> EquipmentHistory:

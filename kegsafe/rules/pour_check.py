@@ -17,7 +17,7 @@ from kegsafe.rules.fill_checks import metal_findings, pressure_findings
 from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, outcome_of
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.practice import practice
-from kegsafe.rules.sulphite import sulphite_declared
+from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import DATE_MARKING, UseByVerdict, use_by
 
 COLD = "cold_holding.maximum"
@@ -44,7 +44,7 @@ class PourVerdict:
             "outcome": self.outcome.value,
             "use_by": self.use_by.isoformat() if self.use_by else None,
             "ready_from": self.ready_from.isoformat() if self.ready_from else None,
-            "allergens": self.declaration.as_json() if self.declaration else None,
+            "allergens": declaration_as_json(self.declaration),
             "findings": [finding.as_json() for finding in self.findings],
         }
 
@@ -72,13 +72,29 @@ def declaration_of(facts: PourFacts) -> Declaration:
     fill = facts.fill
     assert fill is not None  # noqa: S101 - an empty keg declares nothing
     on = _made_on(fill, facts.house)
-    sulphite = sulphite_declared(facts.house.code, fill.total_so2_mg_per_l, None, on)
     return declare(
         (*fill.allergens, *_left_by_equipment(fill)),
         facts.house.code.allergen_regime,
-        sulphite,
+        SulphiteAmount(fill.total_so2_mg_per_l),
         on,
     )
+
+
+def declaration_as_json(declaration: Declaration | None) -> dict[str, object] | None:
+    """Return a declaration as the command prints it and the fill keeps it."""
+    if declaration is None:
+        return None
+    lists = {
+        "contains": declaration.contains,
+        "may_contain": declaration.may_contain,
+        "not_known": declaration.not_known,
+        "also_contains": declaration.also_contains,
+    }
+    return {
+        "list": declaration.regime,
+        "statement": declaration.statement,
+        **{name: [each.display_name for each in declared] for name, declared in lists.items()},
+    }
 
 
 def _left_by_equipment(fill: FillFacts) -> Iterator[AllergenFact]:
@@ -333,6 +349,7 @@ def _allergen_findings(declaration: Declaration, fill: FillFacts) -> Iterator[Fi
             f"The allergens of {name} are not known. Read the label or ask the supplier; until "
             "then tell the guest that they are not known.",
         )
+    yield from declaration.findings
     yield _finding("allergens.declared", Severity.NOTE, declaration.statement)
 
 

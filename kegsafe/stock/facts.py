@@ -227,4 +227,3 @@ def _frozen_spans(rows: list[dict], zone: ZoneInfo) -> tuple[FrozenSpan, ...]:
 
 def _local_date(moment: datetime | None, zone: ZoneInfo):
     return moment.astimezone(zone).date() if moment else None
-

@@ -32,8 +32,10 @@ class Supplier(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="supplier_name_once_per_venue",
                 violation_error_message="There is already a supplier of this name.",
             ),
@@ -174,8 +176,10 @@ class Ingredient(Recorded):
         ordering = ("name",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "name",
+                fields=(
+                    "venue",
+                    "name",
+                ),
                 name="ingredient_name_once_per_venue",
                 violation_error_message="There is already an ingredient of this name.",
             ),
@@ -226,7 +230,11 @@ class IngredientAllergen(Recorded):
         ordering = ("source",)
         constraints = (
             models.UniqueConstraint(
-                "ingredient", "source", name="allergen_source_once_per_ingredient"
+                fields=(
+                    "ingredient",
+                    "source",
+                ),
+                name="allergen_source_once_per_ingredient",
             ),
             models.CheckConstraint(
                 name="exempt_allergen_names_its_exemption",
@@ -314,7 +322,7 @@ class Delivery(Recorded):
 
     class Meta:
         ordering = ("-received_at",)
-        indexes = (models.Index("venue", "-received_at", name="delivery_newest_first"),)
+        indexes = (models.Index(fields=("venue", "-received_at"), name="delivery_newest_first"),)
 
     def __str__(self) -> str:
         return f"{self.supplier}, {self.received_at:%Y-%m-%d}"
@@ -373,7 +381,13 @@ class Lot(Recorded):
     class Meta:
         ordering = ("-came_into_being_at", "-pk")
         constraints = (
-            models.UniqueConstraint("venue", "code", name="lot_code_once_per_venue"),
+            models.UniqueConstraint(
+                fields=(
+                    "venue",
+                    "code",
+                ),
+                name="lot_code_once_per_venue",
+            ),
             models.CheckConstraint(
                 name="lot_amount_is_positive",
                 condition=Q(amount_received__gt=0),
@@ -397,8 +411,15 @@ class Lot(Recorded):
             ),
         )
         indexes = (
-            models.Index("venue", "status", "ingredient", name="lot_in_stock"),
-            models.Index("venue", "-came_into_being_at", name="lot_newest_first"),
+            models.Index(
+                fields=(
+                    "venue",
+                    "status",
+                    "ingredient",
+                ),
+                name="lot_in_stock",
+            ),
+            models.Index(fields=("venue", "-came_into_being_at"), name="lot_newest_first"),
         )
 
     def __str__(self) -> str:
@@ -428,7 +449,7 @@ class FrozenSpan(Recorded):
                 violation_error_message="Thawing comes after freezing: check the two times.",
             ),
             models.UniqueConstraint(
-                "lot", condition=Q(thawed_at=None), name="lot_frozen_once_at_a_time"
+                fields=("lot",), condition=Q(thawed_at=None), name="lot_frozen_once_at_a_time"
             ),
         )
 

@@ -4,12 +4,14 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 
 from kegsafe.venues.models import Membership, Role, Venue
+from kegsafe.venues.navigation import venue_context
 
 EVERYBODY = frozenset(Role)
 RECORDERS = frozenset({Role.STAFF, Role.MANAGER, Role.OWNER})
@@ -20,6 +22,20 @@ NOBODY: frozenset[Role] = frozenset()
 SESSION_KEY = "venue_id"
 
 View = Callable[..., HttpResponseBase]
+
+__all__ = [
+    "EVERYBODY",
+    "MANAGERS",
+    "NOBODY",
+    "OWNERS",
+    "RECORDERS",
+    "SESSION_KEY",
+    "VenueMiddleware",
+    "VenueRequest",
+    "current_membership",
+    "page",
+    "venue_context",
+]
 
 
 class VenueRequest(HttpRequest):
@@ -73,14 +89,24 @@ def page(
 
 def current_membership(request: HttpRequest) -> Membership | None:
     """Return the active membership the session points at, else the first by venue name."""
-    mine = Membership.objects.filter(user=request.user, is_active=True).select_related("venue")
-    memberships = sorted(mine, key=lambda membership: membership.venue.name.casefold())
+    memberships = sorted(
+        memberships_of(request.user), key=lambda membership: membership.venue.name.casefold()
+    )
     chosen = request.session.get(SESSION_KEY)
     for membership in memberships:
         membership.user = request.user
+        membership.has_others = len(memberships) > 1
         if membership.venue_id == chosen:
             return membership
     return memberships[0] if memberships else None
+
+
+def memberships_of(user: User) -> list[Membership]:
+    """Return a person's active memberships; MembershipBackend has fetched them with the person."""
+    fetched = getattr(user, "active_memberships", None)
+    if fetched is not None:
+        return fetched
+    return list(Membership.objects.filter(user=user, is_active=True).select_related("venue"))
 
 
 def _enter(request: HttpRequest, membership: Membership) -> None:

@@ -82,13 +82,16 @@ class Membership(Recorded):
     user = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role)
     is_active = models.BooleanField(default=True)
+    has_others = False  # whether the person has a role elsewhere too; known to signed-in pages only
 
     class Meta:
         ordering = ("user__username",)
         constraints = (
             models.UniqueConstraint(
-                "venue",
-                "user",
+                fields=(
+                    "venue",
+                    "user",
+                ),
                 name="membership_one_role_per_person",
                 violation_error_message="This person already has a role here: change that one.",
             ),
