@@ -169,6 +169,16 @@ def set_password(*, membership: Membership, password: str, set_by: User, by: Rec
     return record(membership, by=by, action="given a new password")
 
 
+@transaction.atomic
+def change_own_password(*, user: User, password: str) -> None:
+    """Set the password a person chose, and say so in the ledger of each of their venues."""
+    user.set_password(password)
+    user.save(update_fields=["password"])
+    for membership in Membership.objects.filter(user=user, is_active=True).select_related("venue"):
+        membership.user = user
+        record(membership, by=membership.recorder, action="changed their password")
+
+
 def colleague_called(username: str, owner: User) -> User | None:
     """Return the person of that name at any venue of this owner, if there is one."""
     return (

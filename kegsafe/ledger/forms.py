@@ -1,0 +1,63 @@
+"""What every form that changes a record needs: a reason, what was seen, and errors in place."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+
+from kegsafe.ledger.models import Recorded
+from kegsafe.ledger.services import StaleRecord, last_sequence
+
+
+class ReasonForm(forms.Form):
+    """Why something is done that somebody may ask about later."""
+
+    reason = forms.CharField(
+        max_length=200,
+        help_text="A few words. They stay in the ledger.",
+        error_messages={"required": "Say why: a few words are enough."},
+    )
+
+
+class AmendForm(ReasonForm):
+    """A change to a record, refused when somebody else changed it since it was shown.
+
+    A subclass adds the fields that may change, named as the record's own.
+    """
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, record: Recorded, **kwargs: Any) -> None:
+        initial = {"seen": last_sequence(record), **self.shown(record)}
+        super().__init__(*args, initial=initial, **kwargs)
+        self.order_fields([name for name in self.fields if name != "reason"])
+
+    def shown(self, record: Recorded) -> dict[str, Any]:
+        """Return what the fields say first."""
+        names = self.base_fields.keys() - AmendForm.base_fields.keys()
+        return {name: getattr(record, name) for name in names}
+
+    def changes(self) -> dict[str, Any]:
+        """Return the new values by field, without the reason and what was seen."""
+        kept = self.cleaned_data.items()
+        return {name: value for name, value in kept if name not in AmendForm.base_fields}
+
+
+@contextmanager
+def errors_shown_in(form: forms.BaseForm) -> Iterator[None]:
+    """Turn what a service refuses into errors of the form, at their fields where it has them."""
+    try:
+        yield
+    except StaleRecord as stale:
+        form.add_error(None, str(stale))
+    except ValidationError as refused:
+        for field, messages in _by_field(refused).items():
+            form.add_error(field if field in form.fields else None, messages)
+
+
+def _by_field(refused: ValidationError) -> dict[str, list[str]]:
+    if hasattr(refused, "error_dict"):
+        return refused.message_dict
+    return {NON_FIELD_ERRORS: refused.messages}

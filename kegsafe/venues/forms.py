@@ -1,0 +1,177 @@
+"""Forms for the venue, its limits and its people."""
+
+from functools import cache
+from typing import Any
+from zoneinfo import available_timezones
+
+from django import forms
+from django.contrib.auth import password_validation
+from django.contrib.auth.models import User
+
+from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
+from kegsafe.ledger.forms import AmendForm, ReasonForm
+from kegsafe.rules.codes import WORD, codes, rules
+from kegsafe.venues.models import Membership, Role, Units, Venue
+
+
+def time_zones() -> list[tuple[str, str]]:
+    """Return the time zones that are named for a place."""
+    named = (name for name in available_timezones() if "/" in name and "Etc/" not in name)
+    return [(name, name.replace("_", " ")) for name in sorted(named)]
+
+
+def food_codes() -> list[tuple[str, str]]:
+    """Return the codes on file, by name and edition."""
+    return [(key, f"{code.name}, {code.edition}") for key, code in codes().items()]
+
+
+class VenueForm(AmendForm):
+    """The venue's settings."""
+
+    name = forms.CharField(max_length=120)
+    address = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))
+    code_key = forms.ChoiceField(
+        label="Food code",
+        choices=food_codes,
+        help_text="The code your authority has adopted. If you are not sure, ask the authority.",
+    )
+    time_zone = forms.ChoiceField(choices=time_zones)
+    units = forms.ChoiceField(choices=Units.choices)
+    best_before_binds = forms.BooleanField(
+        label="A lot's best-before date binds",
+        required=False,
+        help_text="Ticked: a lot past its best before is not used. Otherwise it is a warning.",
+    )
+
+    def __init__(self, *args: Any, record: Venue, **kwargs: Any) -> None:
+        super().__init__(*args, record=record, **kwargs)
+        self.helper = PageFormHelper(
+            self,
+            Part("The bar", "name", "address"),
+            Part("How it is judged", "code_key", "best_before_binds"),
+            Part("How it is shown", SideBySide("time_zone", "units")),
+            Part("The change", "reason", "seen"),
+            act="Change the settings",
+        )
+
+
+@cache
+def _rules_that_are_numbers() -> list[tuple[str, str]]:
+    return [
+        (rule.rule, f"{rule.meaning[:1].upper()}{rule.meaning[1:]} ({unit_word(rule.unit)})")
+        for rule in rules().values()
+        if rule.unit != WORD
+    ]
+
+
+def unit_word(unit: str) -> str:
+    """Return the unit of a rule as people write it."""
+    return {"degC": "°C", "aw": "water activity", "day": "days"}.get(unit, unit)
+
+
+class LocalLimitForm(forms.Form):
+    """A limit of the venue's own."""
+
+    rule = forms.ChoiceField(label="Limit", choices=_rules_that_are_numbers)
+    value = forms.DecimalField(
+        label="The venue's value",
+        max_digits=10,
+        decimal_places=3,
+        help_text="A number, in the unit that stands behind the limit.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    valid_from = forms.DateField(
+        label="In force from", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    authority = forms.CharField(max_length=160, required=False)
+    reference = forms.CharField(
+        max_length=160, required=False, help_text="What stands on the letter, such as V-2031."
+    )
+    approved_on = forms.DateField(
+        required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(
+            self,
+            Part("The limit", "rule", SideBySide("value", "valid_from")),
+            Part(
+                "The authority's approval",
+                "authority",
+                SideBySide("reference", "approved_on"),
+                sentence="Needed where the limit is looser than the code's. Leave out otherwise.",
+            ),
+            act="Set the limit",
+        )
+
+
+class WithdrawLimitForm(ReasonForm):
+    """Why a limit of the venue's own ends."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, act="Withdraw the limit", grave=True)
+
+
+class PersonForm(forms.Form):
+    """Somebody new at the venue."""
+
+    username = forms.CharField(
+        max_length=150,
+        validators=User._meta.get_field("username").validators,
+        help_text="Letters, digits and @ . + - _ such as mara. It signs what the person records.",
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
+    )
+    full_name = forms.CharField(max_length=150, required=False)
+    role = forms.ChoiceField(choices=Role.choices, initial=Role.STAFF)
+    password = forms.CharField(
+        label="First password",
+        required=False,
+        strip=False,
+        help_text=(
+            "Tell it to the person, who changes it after signing in. "
+            "Leave out for somebody who works at another venue of yours."
+        ),
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, act="Add the person")
+
+
+class RoleForm(AmendForm):
+    """Another role for a person."""
+
+    role = forms.ChoiceField(choices=Role.choices, widget=forms.RadioSelect)
+
+    def __init__(self, *args: Any, record: Membership, **kwargs: Any) -> None:
+        super().__init__(*args, record=record, **kwargs)
+        self.helper = PageFormHelper(self, act="Change the role")
+
+
+class AccessForm(ReasonForm):
+    """Why a person is shut out, or let in again."""
+
+    def __init__(self, *args: Any, record: Membership, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        act = "Shut out" if record.is_active else "Let in again"
+        self.helper = PageFormHelper(
+            self, act=f"{act}: {record.user.get_username()}", grave=record.is_active
+        )
+
+
+class NewPasswordForm(forms.Form):
+    """A new password for somebody who has forgotten theirs."""
+
+    password = forms.CharField(
+        label="New password",
+        strip=False,
+        help_text=password_validation.password_validators_help_text_html,
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, act="Set the password")

@@ -1,0 +1,61 @@
+"""The way around: which rooms a person sees, and which one they are in."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of the navigation. `room` is how the addresses of the room begin."""
+
+    label: str
+    url_name: str
+    icon: str
+    rooms: tuple[str, ...]
+
+
+# The first four are in reach of a thumb: what is done on the floor comes before what is done at
+# a desk.
+ENTRIES = (
+    Entry("Pour check", "home", "pour", ("", "pour/")),
+    Entry("Batches", "batches", "batch", ("batches/",)),
+    Entry("Cold", "cold-round", "cold", ("cold/",)),
+    Entry("Cleaning", "cleaning", "cleaning", ("cleaning/",)),
+    Entry("Stock", "ingredients", "stock", ("stock/",)),
+    Entry("Equipment", "kegs", "equipment", ("equipment/",)),
+    Entry("Records", "ledger", "ledger", ("ledger/",)),
+    Entry("Venue", "venue-settings", "settings", ("venue/",)),
+)
+SWITCH = Entry("Change venue", "venue-switch", "forward", ())
+
+
+def venue_context(request: HttpRequest) -> dict[str, Any]:
+    """Give every venue page its venue, its person and its navigation, without a query."""
+    membership = getattr(request, "membership", None)
+    if membership is None:
+        return {}
+    entries = (*ENTRIES, SWITCH) if membership.has_others else ENTRIES
+    room = _room(request)
+    return {
+        "venue": membership.venue,
+        "membership": membership,
+        "ledger_url": reverse("ledger"),
+        "navigation": [
+            {
+                "label": entry.label,
+                "url": reverse(entry.url_name),
+                "active": room in entry.rooms,
+                "icon": entry.icon,
+            }
+            for entry in entries
+        ],
+    }
+
+
+def _room(request: HttpRequest) -> str:
+    match = getattr(request, "resolver_match", None)
+    first, slash, _ = (match.route if match else "").partition("/")
+    return first + slash
