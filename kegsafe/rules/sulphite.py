@@ -84,9 +84,9 @@ def sulphite_declared(
 
 
 def _check(so2_mg_per_l: Decimal | None, density_kg_per_l: Decimal | None) -> None:
-    if so2_mg_per_l is not None and not so2_mg_per_l >= 0:
+    if so2_mg_per_l is not None and not (so2_mg_per_l.is_finite() and so2_mg_per_l >= 0):
         raise ValueError(f"so2_mg_per_l must be 0 or more, got {so2_mg_per_l}.")
-    if density_kg_per_l is not None and not density_kg_per_l > 0:
+    if density_kg_per_l is not None and not (density_kg_per_l.is_finite() and density_kg_per_l > 0):
         raise ValueError(f"density_kg_per_l must be above 0, got {density_kg_per_l}.")
 
 
