@@ -209,6 +209,7 @@ def test_words_of_one_person_are_gone_when_they_sign_out(phone):
     _fill(phone, strength="200 ppm")
     phone.get_by_text("More", exact=True).tap()
     phone.get_by_role("button", name="Sign out").tap()
+    expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
     phone.goto("/form")
     expect(phone.get_by_role("button", name="Put it back")).to_have_count(0)
 
