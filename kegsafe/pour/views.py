@@ -5,15 +5,19 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from kegsafe.frame.cautions import CO2_AND_PRESSURE
+from kegsafe.frame.cautions import ALLERGENS, CO2_AND_PRESSURE
+from kegsafe.frame.templatetags.kegsafe import local_time, time_left
 from kegsafe.pour import services
 from kegsafe.pour.queries import KegView, keg_view, open_keg_views
+from kegsafe.quantities import Kind, write
 from kegsafe.rules.findings import Outcome
 from kegsafe.rules.pour_check import PourVerdict, pour_check
-from kegsafe.venues.access import page
+from kegsafe.venues.access import MANAGERS, RECORDERS, page
+from kegsafe.venues.models import Venue
 
 _GRAVEST_FIRST = {Outcome.STOP: 0, Outcome.ASK: 1, Outcome.POUR: 2}
 
@@ -30,7 +34,8 @@ def search(request: HttpRequest) -> HttpResponse:
         if _matches(view, wanted)
     ]
     judged.sort(key=lambda each: (_GRAVEST_FIRST[each[1].outcome], each[0].row["name"]))
-    return render(request, "pour/search.html", {"judged": judged, "wanted": wanted})
+    context = {"judged": judged, "wanted": wanted, "batch_url": reverse("batch-add")}
+    return render(request, "pour/search.html", context)
 
 
 @require_safe
@@ -42,8 +47,11 @@ def check(request: HttpRequest, label_code: str) -> HttpResponse:
         "view": view,
         "verdict": verdict,
         "now": now,
-        "facts": _facts_beside(view, verdict),
+        "facts": _facts_beside(view, verdict, request.venue),
         "caution": CO2_AND_PRESSURE,
+        "allergen_caution": ALLERGENS,
+        "deference": request.venue.code.deference,
+        **_acts(view, request.membership.role),
     }
     return render(request, "pour/check.html", context)
 
@@ -74,10 +82,34 @@ def _judge(request: HttpRequest, label_code: str) -> tuple[KegView, PourVerdict,
     return view, pour_check(view.facts, now), now
 
 
-def _facts_beside(view: KegView, verdict: PourVerdict) -> list[tuple[str, object]]:
+def _facts_beside(view: KegView, verdict: PourVerdict, venue: Venue) -> list[tuple[str, object]]:
     """Return what is read beside the answer, at arm's length."""
-    abv = view.row["abv_percent"]
-    return [("Alcohol", f"{abv.normalize():f} % vol" if abv is not None else None)]
+    if view.row["fill_id"] is None:
+        return []
+    abv, hold = view.row["abv_percent"], view.row["hold_at_or_below_degc"]
+    return [
+        ("Use by", local_time(verdict.use_by) if verdict.use_by else "no date can be given"),
+        ("Time left", time_left(verdict.use_by) if verdict.use_by else None),
+        ("Alcohol", f"{abv.normalize():f} % vol" if abv is not None else None),
+        ("Tap", view.row["tap_name"] or "not on a tap"),
+        ("Stands in", view.row["place_name"]),
+        ("Hold at or below", write(hold, Kind.TEMPERATURE, venue.units) if hold else None),
+        ("Batch", view.row["batch_code"]),
+    ]
+
+
+def _acts(view: KegView, role: str) -> dict[str, object]:
+    """Return where the buttons lead, for those whose role has them."""
+    fill = view.row["fill_id"]
+    if fill is None:
+        return {}
+    return {
+        "may_record": role in RECORDERS,
+        "may_release": role in MANAGERS,
+        "hold_url": reverse("fill-hold", args=[fill]),
+        "release_url": reverse("fill-release", args=[fill]),
+        "discard_url": reverse("fill-discard", args=[fill]),
+    }
 
 
 def _matches(view: KegView, wanted: str) -> bool:
