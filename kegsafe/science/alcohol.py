@@ -17,6 +17,7 @@ from kegsafe.science.tables import rows
 
 FORMULA_UNCERTAINTY_KG_M3 = 0.02
 BLEND_UNCERTAINTY_PERCENT_VOL = 0.5  # of a blend that nobody has measured. [house]
+_TRACE_G = 1e-12  # less sugar than this is rounding, not sugar
 
 # Terms of the formula in rising powers; the printed index is one more than the place.
 _A = (
@@ -289,6 +290,18 @@ class Blend:
         """Sugar in a litre of the blend, counted as sucrose."""
         return 1000.0 * self.sugar_g / self.volume_ml
 
+    def poured(self, volume_ml: float) -> Part:
+        """Take a measure of this blend as a part of the next one.
+
+        Parameters
+        ----------
+        volume_ml : 0 or more; more than was blended is another batch of the same
+
+        Raises OutsideRange.
+        """
+        sweetest = sugar.sugar_g_per_l(sugar.HIGHEST_BRIX)
+        return Part(volume_ml, self.abv_percent, min(sweetest, self.sugar_g_per_l))
+
 
 @dataclass(frozen=True, slots=True)
 class _Masses:
@@ -340,9 +353,10 @@ def blend(parts: Sequence[Part]) -> Blend:
         water_g=sum(masses.water_g for masses in split),
     )
     total_g = together.ethanol_g + together.sugar_g + together.water_g
+    ethanol_ml = 1000.0 * together.ethanol_g / ETHANOL_KG_M3
     return Blend(
         volume_ml=together.volume_ml,
-        abv_percent=100_000.0 * together.ethanol_g / (ETHANOL_KG_M3 * together.volume_ml),
+        abv_percent=min(100.0, 100.0 * ethanol_ml / together.volume_ml),
         mass_percent=100.0 * together.ethanol_g / total_g,
         ethanol_g=together.ethanol_g,
         sugar_g=together.sugar_g,
@@ -355,7 +369,7 @@ def _masses(part: Part) -> _Masses:
     """Split a part into grams: strength gives the ethanol, and water fills up the volume."""
     alcohol_g = ethanol_g(part.volume_ml, part.abv_percent)
     sugar_g = part.volume_ml * part.sugar_g_per_l / 1000.0
-    if sugar_g == 0.0:
+    if sugar_g < _TRACE_G:
         fraction = mass_fraction_from_abv(part.abv_percent)
         total_g = part.volume_ml * density_kg_m3(fraction) / 1000.0
         return _Masses(alcohol_g, 0.0, max(0.0, total_g - alcohol_g))

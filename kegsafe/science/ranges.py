@@ -7,7 +7,7 @@ answer, and nobody behind a bar can tell the two apart.
 import math
 
 
-class OutsideRange(ValueError):  # noqa: N818 - read aloud: raise OutsideRange
+class OutsideRange(ValueError):
     """A number lies outside the range in which a published relation holds.
 
     Attributes

@@ -16,7 +16,7 @@ SHARED = Path(__file__).resolve().parents[2] / "shared"
 Row: TypeAlias = Mapping[str, str]
 
 
-class MissingTable(LookupError):  # noqa: N818 - read aloud: raise MissingTable
+class MissingTable(LookupError):
     """No table of this name lies in `shared/`."""
 
 

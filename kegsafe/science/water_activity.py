@@ -100,7 +100,7 @@ def of_salt(salt_mol_per_kg: float) -> float:
     Raises OutsideRange.
 
     Source: Pitzer and Mayorga 1973, J. Phys. Chem. 77:2300. [constants from memory; checked
-    against an independent geochemistry library and a quoted table in the tests]
+    in the tests against a geochemistry library, a quoted table and freezing points]
 
     >>> round(of_salt(6.0), 2)
     0.76
