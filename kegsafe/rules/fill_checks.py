@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
 from kegsafe.rules.allergens import cross_contact
@@ -167,7 +167,7 @@ def pressure_findings(keg: KegFacts, set_gauge_pa: Decimal) -> Iterator[Finding]
 
 
 def metal_findings(
-    name: str, metal: str, measured_ph: Decimal | None, house: House, on
+    name: str, metal: str, measured_ph: Decimal | None, house: House, on: date
 ) -> Iterator[Finding]:
     """Yield a stop for copper, brass or bronze under an acid drink, or one of unknown pH."""
     limit = effective_limit(house.code, "metals.copper_minimum_ph", on, house.local_limits)

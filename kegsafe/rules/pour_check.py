@@ -6,10 +6,11 @@ manager, and only a whole and current record pours.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from kegsafe.rules.allergens import AllergenFact, Declaration, State, cross_contact, declare
 from kegsafe.rules.codes import MissingRule
+from kegsafe.rules.date_candidates import DATE_MARKING
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.drawing import draw_checks, status_findings
 from kegsafe.rules.facts import EquipmentHistory, FillFacts, GlassItem, House, PourFacts
@@ -18,7 +19,7 @@ from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, ou
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.practice import practice
 from kegsafe.rules.sulphite import SulphiteAmount
-from kegsafe.rules.use_by import DATE_MARKING, UseByVerdict, use_by
+from kegsafe.rules.use_by import UseByVerdict, use_by
 
 COLD = "cold_holding.maximum"
 
@@ -49,22 +50,44 @@ class PourVerdict:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One keg at one moment, with its date already worked out, as the checks see it."""
+
+    facts: PourFacts
+    fill: FillFacts
+    dated: UseByVerdict
+    now: datetime
+
+    @property
+    def house(self) -> House:
+        return self.facts.house
+
+    @property
+    def today(self) -> date:
+        return day_one(self.now, self.house.zone, None)
+
+    def local(self, moment: datetime) -> str:
+        """Return a moment in the venue's own time, as findings print it."""
+        return f"{moment.astimezone(self.house.zone):%Y-%m-%d (%a) %H:%M}"
+
+
 def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:
     """Return the live verdict on a keg at a moment. `now` must be aware."""
     if facts.fill is None:
         empty = _finding("keg.empty", Severity.STOP, f"{facts.keg.name} holds no drink.")
         return PourVerdict(Outcome.STOP, None, None, None, (empty,))
-    fill, now = facts.fill, now.astimezone(UTC)
-    dated = use_by(fill.drink, facts.house)
+    case = Case(facts, facts.fill, use_by(facts.fill.drink, facts.house), now.astimezone(UTC))
     declaration = declaration_of(facts)
     findings = gravest_first(
         [
-            *(finding for check in CHECKS for finding in check(facts, fill, now)),
-            *_date_findings(dated, facts.house, now),
-            *_allergen_findings(declaration, fill),
+            *(finding for check in CHECKS for finding in check(case)),
+            *_allergen_findings(declaration, facts.fill),
         ]
     )
-    return PourVerdict(outcome_of(findings), dated.use_by, fill.ready_from, declaration, findings)
+    return PourVerdict(
+        outcome_of(findings), case.dated.use_by, facts.fill.ready_from, declaration, findings
+    )
 
 
 def declaration_of(facts: PourFacts) -> Declaration:
@@ -110,64 +133,67 @@ def _histories(fill: FillFacts) -> tuple[EquipmentHistory, ...]:
 
 # The checks, in the order a careful person would make them
 
+_STATE_WORDS = {"on_hold": "On hold", "emptied": "Emptied", "discarded": "Discarded"}
 
-def keg_may_be_used(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    if not facts.keg.in_use:
-        reason = facts.keg.service_reason or "no reason recorded"
+
+def keg_may_be_used(case: Case) -> Iterator[Finding]:
+    if not case.facts.keg.in_use:
+        reason = case.facts.keg.service_reason or "no reason recorded"
         yield _finding(
-            "keg.out_of_service", Severity.STOP, f"{facts.keg.name} is out of service: {reason}."
+            "keg.out_of_service",
+            Severity.STOP,
+            f"{case.facts.keg.name} is out of service: {reason}.",
         )
-    yield from pressure_findings(facts.keg, fill.set_gauge_pa)
+    yield from pressure_findings(case.facts.keg, case.fill.set_gauge_pa)
     yield from metal_findings(
-        facts.keg.name,
-        facts.keg.metal,
-        fill.drink.measured_ph,
-        facts.house,
-        _made_on(fill, facts.house),
+        case.facts.keg.name,
+        case.facts.keg.metal,
+        case.fill.drink.measured_ph,
+        case.house,
+        _made_on(case.fill, case.house),
     )
 
 
-def fill_is_not_on_hold(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    if fill.state != "in_keg":
-        words = {"on_hold": "On hold", "emptied": "Emptied", "discarded": "Discarded"}
+def fill_is_not_on_hold(case: Case) -> Iterator[Finding]:
+    if case.fill.state != "in_keg":
+        word = _STATE_WORDS.get(case.fill.state, "Not in the keg")
         yield _finding(
-            f"fill.{fill.state}",
+            f"fill.{case.fill.state}",
             Severity.STOP,
-            f"{words.get(fill.state, 'Not in the keg')}: {fill.state_reason or 'no reason'}.",
+            f"{word}: {case.fill.state_reason or 'no reason recorded'}.",
         )
 
 
-def drink_has_rested(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    if now < fill.drink.filled_at:
+def drink_has_rested(case: Case) -> Iterator[Finding]:
+    if case.now < case.fill.drink.filled_at:
         yield _finding(
             "fill.in_the_future",
             Severity.ASK,
             "The keg is recorded as filled later than now. Check the clock and the record.",
         )
-    elif now < fill.ready_from:
-        ready = fill.ready_from.astimezone(facts.house.zone)
+    elif case.now < case.fill.ready_from:
         yield Finding(
             "fill.resting",
             Severity.ASK,
-            f"Still resting: ready from {ready:%Y-%m-%d (%a) %H:%M}.",
+            f"Still resting: ready from {case.local(case.fill.ready_from)}.",
             "common practice, no source",
             "common practice",
         )
 
 
-def lots_are_sound(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    if not fill.drink.parts:
+def lots_are_sound(case: Case) -> Iterator[Finding]:
+    if not case.fill.drink.parts:
         yield _finding(
             "fill.no_lots",
             Severity.ASK,
             "No lot is on record for this drink: nothing is known of what went into it.",
         )
-    for part in fill.drink.parts:
+    for part in case.fill.drink.parts:
         yield from status_findings(part)
 
 
-def equipment_was_cleaned(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    for history in _histories(fill):
+def equipment_was_cleaned(case: Case) -> Iterator[Finding]:
+    for history in _histories(case.fill):
         since = history.previous_use_ended_at
         if history.cleaned_at is None:
             yield _finding(
@@ -180,16 +206,15 @@ def equipment_was_cleaned(facts: PourFacts, fill: FillFacts, now: datetime) -> I
                 f"{history.name} was not cleaned after it carried {history.previous_drink}.",
             )
         else:
-            cleaned = history.cleaned_at.astimezone(facts.house.zone)
             yield _finding(
                 "cleaning.on_record",
                 Severity.NOTE,
-                f"{history.name} was cleaned {cleaned:%Y-%m-%d (%a) %H:%M}.",
+                f"{history.name} was cleaned {case.local(history.cleaned_at)}.",
             )
 
 
-def keg_is_cold(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    cold = fill.cold
+def keg_is_cold(case: Case) -> Iterator[Finding]:
+    cold = case.fill.cold
     if cold.place is None:
         yield _finding(
             "cold_holding.no_place", Severity.ASK, "Where this keg stands is not on record."
@@ -203,80 +228,64 @@ def keg_is_cold(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Fi
             f"No temperature of {cold.place} is on record. Read it and record it.",
         )
         return
-    age = now - cold.read_at
+    age = case.now - cold.read_at
     if age > timedelta(hours=float(lasts.value)) or age < timedelta(0):
-        at = cold.read_at.astimezone(facts.house.zone)
         yield Finding(
             "cold_holding.old_reading",
             Severity.ASK,
-            f"The last temperature of {cold.place} was read {at:%Y-%m-%d (%a) %H:%M}. An unread "
+            f"The last temperature of {cold.place} was read {case.local(cold.read_at)}. An unread "
             "hour is not a cold hour: read it now.",
             lasts.source,
             lasts.verified,
         )
-    yield from _temperature_findings(facts, fill, now)
+    yield from _temperature_findings(case)
 
 
-def glass_is_in_order(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
-    for item in fill.glass:
-        yield from _glass_findings(item, facts.house, now)
+def glass_is_in_order(case: Case) -> Iterator[Finding]:
+    for item in case.fill.glass:
+        yield from _glass_findings(item, case)
 
 
-CHECKS: tuple[Callable[[PourFacts, FillFacts, datetime], Iterator[Finding]], ...] = (
-    keg_may_be_used,
-    fill_is_not_on_hold,
-    drink_has_rested,
-    lots_are_sound,
-    equipment_was_cleaned,
-    keg_is_cold,
-    glass_is_in_order,
-)
-
-
-def _temperature_findings(facts: PourFacts, fill: FillFacts, now: datetime) -> Iterator[Finding]:
+def _temperature_findings(case: Case) -> Iterator[Finding]:
     """Judge the last reading against the code's limit and the drink's own."""
-    cold, house, on = fill.cold, facts.house, day_one(now, facts.house.zone, None)
-    assert cold.temperature_degc is not None  # noqa: S101 - keg_is_cold has looked
+    cold, house = case.fill.cold, case.house
+    degc = cold.temperature_degc
+    assert degc is not None  # noqa: S101 - keg_is_cold has looked
     try:
-        limit = effective_limit(house.code, COLD, on, house.local_limits)
+        limit = effective_limit(house.code, COLD, case.today, house.local_limits)
     except MissingRule as silence:
         yield Finding(COLD, Severity.ASK, str(silence), house.code.name)
         return
     yield from limit.findings
-    tcs = use_by(fill.drink, house).tcs.treated_as_tcs
-    at = f"{cold.place} read {cold.temperature_degc.normalize():f} °C"
-    if cold.temperature_degc > limit.value:
-        yield Finding(
-            COLD,
-            Severity.STOP if tcs else Severity.WARN,
-            f"{at}, above the limit of {limit.value.normalize():f} °C. "
-            + (
-                "This drink needs time/temperature control: the manager decides what becomes of it."
-                if tcs
-                else "On record this drink needs no temperature control: a matter of quality."
-            ),
-            limit.citation,
-            limit.verified,
-        )
+    read = f"{cold.place} read {degc.normalize():f} °C"
+    most = f"{limit.value.normalize():f} °C"
+    if degc > limit.value:
+        severity, what_follows = _too_warm(case.dated.tcs.treated_as_tcs)
+        statement = f"{read}, above the limit of {most}. {what_follows}"
     else:
-        yield Finding(
-            COLD,
-            Severity.NOTE,
-            f"{at}; the limit is {limit.value.normalize():f} °C.",
-            limit.citation,
-            limit.verified,
-        )
-    for rule in fill.drink.shelf_lives:
+        severity, statement = Severity.NOTE, f"{read}; the limit is {most}."
+    yield Finding(COLD, severity, statement, limit.citation, limit.verified)
+    for rule in case.fill.drink.shelf_lives:
         held = rule.held_at_or_below_degc
-        if held is not None and cold.temperature_degc > held:
+        if held is not None and degc > held:
             yield _finding(
                 "shelf_life.held_too_warm",
                 Severity.ASK,
-                f"The drink's shelf life holds at or below {held.normalize():f} °C; {at}.",
+                f"The drink's shelf life holds at or below {held.normalize():f} °C; {read}.",
             )
 
 
-def _glass_findings(item: GlassItem, house: House, now: datetime) -> Iterator[Finding]:
+def _too_warm(is_tcs: bool) -> tuple[Severity, str]:
+    if is_tcs:
+        return Severity.STOP, (
+            "This drink needs time/temperature control: the manager decides what becomes of it."
+        )
+    return Severity.WARN, (
+        "On record this drink needs no temperature control: a matter of quality."
+    )
+
+
+def _glass_findings(item: GlassItem, case: Case) -> Iterator[Finding]:
     if not item.lots:
         yield _finding(
             "glass.no_lot",
@@ -286,7 +295,7 @@ def _glass_findings(item: GlassItem, house: House, now: datetime) -> Iterator[Fi
     for lot in item.lots:
         blocked = [
             finding
-            for finding in draw_checks(lot, house, now)
+            for finding in draw_checks(lot, case.house, case.now)
             if finding.severity in {Severity.STOP, Severity.ASK}
         ]
         for finding in blocked:
@@ -301,24 +310,20 @@ def _glass_findings(item: GlassItem, house: House, now: datetime) -> Iterator[Fi
             yield _finding("glass.in_date", Severity.NOTE, f"In the glass: {lot.name} is in date.")
 
 
-def _date_findings(dated: UseByVerdict, house: House, now: datetime) -> Iterator[Finding]:
+def drink_is_in_date(case: Case) -> Iterator[Finding]:
+    dated, earliest = case.dated, case.dated.earliest
     yield from dated.findings
-    earliest = dated.earliest
     for candidate in dated.candidates:
         yield candidate.as_finding(binds=candidate is earliest)
-    if earliest is not None and now > earliest.ends_at:
+    if earliest is not None and case.now > earliest.ends_at:
         yield Finding(
             "use_by.passed",
             Severity.STOP,
-            f"Past its date since {earliest.ends_at:%Y-%m-%d (%a) %H:%M}. {earliest.because}",
+            f"Past its date since {case.local(earliest.ends_at)}. {earliest.because}",
             earliest.source,
             earliest.verified,
         )
-    elif (
-        dated.use_by is None
-        and dated.tcs.treated_as_tcs
-        and house.code.has(DATE_MARKING, day_one(now, house.zone, None))
-    ):
+    elif dated.use_by is None and _needs_a_date(case):
         yield Finding(
             "date_marking.no_date",
             Severity.STOP,
@@ -327,6 +332,22 @@ def _date_findings(dated: UseByVerdict, house: House, now: datetime) -> Iterator
             "FDA Food Code 3-501.18, as adopted by Virginia (2VAC5-585-840)",
             "read",
         )
+
+
+def _needs_a_date(case: Case) -> bool:
+    return case.dated.tcs.treated_as_tcs and case.house.code.has(DATE_MARKING, case.today)
+
+
+CHECKS: tuple[Callable[[Case], Iterator[Finding]], ...] = (
+    keg_may_be_used,
+    fill_is_not_on_hold,
+    drink_has_rested,
+    lots_are_sound,
+    equipment_was_cleaned,
+    keg_is_cold,
+    glass_is_in_order,
+    drink_is_in_date,
+)
 
 
 def _allergen_findings(declaration: Declaration, fill: FillFacts) -> Iterator[Finding]:
@@ -353,7 +374,7 @@ def _allergen_findings(declaration: Declaration, fill: FillFacts) -> Iterator[Fi
     yield _finding("allergens.declared", Severity.NOTE, declaration.statement)
 
 
-def _made_on(fill: FillFacts, house: House):
+def _made_on(fill: FillFacts, house: House) -> date:
     return day_one(fill.drink.made_at, house.zone, fill.drink.business_date)
 
 

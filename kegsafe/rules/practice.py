@@ -1,4 +1,4 @@
-"""Figures of good practice that no code fixes: each with its source, or with the word that it has none."""
+"""Figures of practice that no code fixes: each with its source, or the word that it has none."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
