@@ -455,3 +455,40 @@ class FrozenSpan(Recorded):
 
     def __str__(self) -> str:
         return f"{self.lot} frozen {self.frozen_at:%Y-%m-%d}"
+
+
+class DeliveryFile(models.Model):
+    """A file of deliveries as it was sent, kept between looking at it and importing it."""
+
+    venue = models.ForeignKey("venues.Venue", models.CASCADE, related_name="delivery_files")
+    name = models.CharField(max_length=120)
+    text = models.TextField()
+    sent_by = models.CharField(max_length=150)
+    sent_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("delivery-file", args=[self.pk])
+
+
+class ImportedRow(models.Model):
+    """A row of a file that became a lot, so that the same row is known when it comes again.
+
+    `digest` is of what tells one lot from another, `cells` is all the row said.
+    No ledger entry of its own: the lot's names the file and the line.
+    """
+
+    venue = models.ForeignKey("venues.Venue", models.PROTECT, related_name="imported_rows")
+    lot = models.OneToOneField(Lot, models.PROTECT, related_name="imported_row")
+    digest = models.CharField(max_length=64)
+    cells = models.JSONField()
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint("venue", "digest", name="row_imported_once_per_venue"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.lot} from a file"

@@ -245,4 +245,28 @@ class Migration(migrations.Migration):
             model_name='delivery',
             index=models.Index(fields=['venue', '-received_at'], name='delivery_newest_first'),
         ),
+        migrations.CreateModel(
+            name='DeliveryFile',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('text', models.TextField()),
+                ('sent_by', models.CharField(max_length=150)),
+                ('sent_at', models.DateTimeField(auto_now_add=True)),
+                ('venue', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='delivery_files', to='venues.venue')),
+            ],
+        ),
+        migrations.CreateModel(
+            name='ImportedRow',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('digest', models.CharField(max_length=64)),
+                ('cells', models.JSONField()),
+                ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='imported_row', to='stock.lot')),
+                ('venue', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='imported_rows', to='venues.venue')),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(models.F('venue'), models.F('digest'), name='row_imported_once_per_venue')],
+            },
+        ),
     ]

@@ -1,0 +1,1 @@
+"""Deliveries from a CSV file: read, checked row by row, shown, and only then imported."""
