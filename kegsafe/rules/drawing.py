@@ -5,7 +5,7 @@ from datetime import datetime
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.facts import House, LotStatus, Part
 from kegsafe.rules.findings import Finding, Severity
-from kegsafe.rules.use_by import part_dates
+from kegsafe.rules.lot_dates import part_dates
 
 _STATUS_WORDS = {
     LotStatus.REJECTED: "was rejected on arrival",
