@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
+from decimal import ROUND_DOWN, ROUND_UP, Decimal
 
 from kegsafe.rules.allergens import cross_contact
 from kegsafe.rules.date_marking import day_one
@@ -161,7 +161,8 @@ def pressure_findings(keg: KegFacts, set_gauge_pa: Decimal) -> Iterator[Finding]
     elif set_gauge_pa > keg.rated_gauge_pa:
         yield _stop(
             "keg.over_rating",
-            f"{_bar(set_gauge_pa)} is above the rated {_bar(keg.rated_gauge_pa)} of {keg.name}. "
+            f"{_bar(set_gauge_pa, ROUND_UP)} is above the rated "
+            f"{_bar(keg.rated_gauge_pa, ROUND_DOWN)} of {keg.name}. "
             "Set the regulator lower, and relieve the keg before opening it.",
         )
 
@@ -208,5 +209,5 @@ def _litres(ml: Decimal) -> str:
     return f"{(ml / 1000).quantize(Decimal('0.01')).normalize():f} L"
 
 
-def _bar(pa: Decimal) -> str:
-    return f"{(pa / 100_000).quantize(Decimal('0.01')):f} bar gauge"
+def _bar(pa: Decimal, rounding: str) -> str:
+    return f"{(pa / 100_000).quantize(Decimal('0.01'), rounding):f} bar gauge"
