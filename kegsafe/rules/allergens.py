@@ -91,15 +91,6 @@ class Declared:
         """Return the first of the list's names, or nothing."""
         return self.entries[0] if self.entries else ""
 
-    def as_json(self) -> dict[str, object]:
-        """Return the source as the command and the stored record print it."""
-        return {
-            "source": self.source,
-            "entries": list(self.entries),
-            "display_name": self.display_name,
-            "from": list(self.from_what),
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class Declaration:
@@ -117,18 +108,6 @@ class Declaration:
     for_information: tuple[Declared, ...]
     statement: str
     findings: tuple[Finding, ...]
-
-    def as_json(self) -> dict[str, object]:
-        """Return the declaration as the command and the stored record print it."""
-        return {
-            "list": self.regime,
-            "contains": [each.as_json() for each in self.contains],
-            "may_contain": [each.as_json() for each in self.may_contain],
-            "not_known": [each.as_json() for each in self.not_known],
-            "also_contains": [each.as_json() for each in self.also_contains],
-            "for_information": [each.as_json() for each in self.for_information],
-            "statement": self.statement,
-        }
 
 
 def merge(facts: Iterable[AllergenFact]) -> tuple[AllergenFact, ...]:

@@ -21,6 +21,15 @@ from kegsafe.science.tables import SHARED
 WORD = "word"  # the unit of a rule that is a choice of words, not a number
 UNITS = ("degC", "h", "day", "pH", "aw", "mg/l", WORD)
 
+_SAID = {
+    "degC": "{} °C",
+    "h": "{} h",
+    "day": "{} days",
+    "pH": "pH {}",
+    "aw": "water activity {}",
+    "mg/l": "{} mg/l",
+}
+
 _RULE_COLUMNS = ("rule", "meaning", "unit", "stricter", "words", "source", "verified")
 _LIMIT_COLUMNS = (
     "rule",
@@ -81,6 +90,11 @@ class Limit:
         if isinstance(self.value, Decimal):
             return self.value
         raise TypeError(f"{self.rule} is a word ({self.value}), not a number.")
+
+    @property
+    def in_words(self) -> str:
+        """Return value and unit as a person reads them: '5 °C', 'pH 6', 'conservative'."""
+        return said(self.value, self.unit) if isinstance(self.value, Decimal) else self.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,6 +182,15 @@ def rules() -> Mapping[str, Rule]:
 def regimes() -> Mapping[str, Regime]:
     """Return every allergen list by its key."""
     return load_regimes(SHARED / "codes")
+
+
+def said(value: Decimal, unit: str) -> str:
+    """Return a number with its unit as a person reads it; a unit not known here stands as typed.
+
+    >>> said(Decimal("5.000"), "degC")
+    '5 °C'
+    """
+    return _SAID.get(unit, f"{{}} {unit}").format(f"{value.normalize():f}")
 
 
 def load_rules(directory: Path) -> Mapping[str, Rule]:

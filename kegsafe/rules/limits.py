@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from kegsafe.rules.codes import WORD, Limit, LimitTable, MissingRule
+from kegsafe.rules.codes import WORD, Limit, LimitTable, MissingRule, said
 from kegsafe.rules.findings import Finding, Severity
 
 
@@ -34,7 +34,7 @@ class LocalLimit:
     @property
     def in_words(self) -> str:
         """Return value and unit as a finding prints them."""
-        return f"{_plain(self.value)} {self.unit}"
+        return said(self.value, self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ def _stricter(row: LocalLimit, own: Limit) -> Finding:
     return _finding(
         row,
         Severity.NOTE,
-        f"The venue's limit of {row.in_words} applies; the code's is {_value(own)}.",
+        f"The venue's limit of {row.in_words} applies; the code's is {own.in_words}.",
     )
 
 
@@ -149,7 +149,7 @@ def _looser(row: LocalLimit, own: Limit) -> Finding:
     return _finding(
         row,
         Severity.WARN,
-        f"A limit looser than the code's applies: {row.in_words} instead of {_value(own)}, "
+        f"A limit looser than the code's applies: {row.in_words} instead of {own.in_words}, "
         f"approved by {row.authority} ({row.reference}) on {row.approved_on}.",
     )
 
@@ -158,7 +158,7 @@ def _ignored(row: LocalLimit, own: Limit) -> Finding:
     return _finding(
         row,
         Severity.ASK,
-        f"The venue's limit of {row.in_words} is looser than the code's {_value(own)} and is "
+        f"The venue's limit of {row.in_words} is looser than the code's {own.in_words} and is "
         "ignored: authority, reference and day of approval are not all on file.",
     )
 
@@ -168,7 +168,7 @@ def _foreign_unit(row: LocalLimit, unit: str) -> Finding:
         row,
         Severity.ASK,
         f"The venue's limit of {row.in_words} is ignored: this rule is written in "
-        f"{unit or 'no unit known here'}. Enter it again in that unit.",
+        f"{unit or 'no unit known here'}, not in {row.unit}. Enter it again in that unit.",
     )
 
 
@@ -201,12 +201,3 @@ def _as_limit(row: LocalLimit) -> Limit:
 def _as_local(own: Limit) -> LocalLimit:
     """Return the code's row in the shape of a venue's, to be measured by the same key."""
     return LocalLimit(own.rule, own.number, own.unit, own.valid_from, "", "", None, "")
-
-
-def _value(own: Limit) -> str:
-    return f"{_plain(own.number)} {own.unit}"
-
-
-def _plain(value: Decimal) -> str:
-    """Return a number as a person writes it: 8, not 8.000 and not 8E+0."""
-    return f"{value.normalize():f}"

@@ -214,18 +214,5 @@ def test_no_word_on_so2_at_all_is_declared():
     assert declare([], "uk", None, TODAY).contains[0].source == "sulphite"
 
 
-def test_a_declaration_can_be_stored():
-    stored = on_uk(fact("almond", from_what="orgeat")).as_json()
-    assert stored["contains"] == [
-        {
-            "source": "almond",
-            "entries": ["nuts.almond"],
-            "display_name": "Almond (tree nut)",
-            "from": ["orgeat"],
-        }
-    ]
-    assert stored["statement"] == "Contains: Almond (tree nut)."
-
-
 def test_equipment_brings_in_what_the_drink_does_not_declare():
     assert cross_contact({"almond", "milk"}, {"milk"}) == {"almond"}

@@ -37,7 +37,7 @@ def test_a_stricter_local_limit_always_wins():
     assert result.value == Decimal("4.0")
     assert result.findings[0].severity is Severity.NOTE
     assert result.findings[0].statement == (
-        "The venue's limit of 4 degC applies; the code's is 5 degC."
+        "The venue's limit of 4 °C applies; the code's is 5 °C."
     )
 
 
@@ -60,7 +60,7 @@ def test_a_looser_limit_without_approval_is_ignored_and_asked_about():
     result = governing("us_fda_2022", COLD, local("7.0"))
     assert result.value == Decimal("5.0")
     assert [finding.severity for finding in result.findings] == [Severity.ASK]
-    assert "is looser than the code's 5 degC and is ignored" in result.findings[0].statement
+    assert "is looser than the code's 5 °C and is ignored" in result.findings[0].statement
 
 
 @pytest.mark.parametrize(
@@ -133,3 +133,18 @@ def test_a_rule_in_words_is_not_bent_by_a_number():
 
 def test_limits_for_other_rules_do_not_matter():
     assert governing("us_fda_2022", COLD, local("3", "date_marking.days", "day")).local is None
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [
+        ("5.000", "degC", "5 °C"),
+        ("30", "day", "30 days"),
+        ("6.0", "pH", "pH 6"),
+        ("0.91", "aw", "water activity 0.91"),
+        ("10", "mg/l", "10 mg/l"),
+        ("39", "degF", "39 degF"),
+    ],
+)
+def test_a_limit_reads_as_a_person_says_it(value, unit, words):
+    assert local(value, unit=unit).in_words == words
