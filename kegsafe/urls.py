@@ -13,7 +13,7 @@ ROOMS = {
     "cleaning/": "kegsafe.cleaning.urls",
     "cold/": "kegsafe.cold_chain.urls",
     "labels/": "kegsafe.reports.urls",
-    "ledger/": "kegsafe.ledger.urls",
+    "ledger/": "kegsafe.venues.ledger_urls",
     "venue/": "kegsafe.venues.urls",
 }
 

@@ -35,3 +35,8 @@ class PastMomentField(forms.DateTimeField):
                 "Give the nearest time outside that hour."
             )
             raise ValidationError(sentence, code="clock_change") from None
+
+    def has_changed(self, initial: datetime | None, data: Any) -> bool:
+        """Whether the text differs from what was shown: the seconds nobody sees do not count."""
+        shown = self.widget.format_value(self.prepare_value(initial)) if initial else ""
+        return (data or "") != shown

@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
 from kegsafe.ledger.models import Recorded
+from kegsafe.ledger.queries import recorded_kinds
 from kegsafe.ledger.services import StaleRecord, last_sequence
 
 
@@ -40,9 +41,9 @@ class AmendForm(ReasonForm):
         return {name: getattr(record, name) for name in names}
 
     def changes(self) -> dict[str, Any]:
-        """Return the new values by field, without the reason and what was seen."""
-        kept = self.cleaned_data.items()
-        return {name: value for name, value in kept if name not in AmendForm.base_fields}
+        """Return the new values of the fields that say something new."""
+        changed = set(self.changed_data) - AmendForm.base_fields.keys()
+        return {name: self.cleaned_data[name] for name in self.fields if name in changed}
 
 
 @contextmanager
@@ -61,3 +62,21 @@ def _by_field(refused: ValidationError) -> dict[str, list[str]]:
     if hasattr(refused, "error_dict"):
         return refused.message_dict
     return {NON_FIELD_ERRORS: refused.messages}
+
+
+class FindEntryForm(forms.Form):
+    """Which entries of the ledger to show."""
+
+    person = forms.CharField(label="By", required=False, max_length=150)
+    action = forms.CharField(label="What happened", required=False, max_length=80)
+    kind = forms.ChoiceField(label="To what", required=False)
+    subject = forms.CharField(required=False, max_length=120, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        named = [(label, name.capitalize()) for label, name in recorded_kinds()]
+        self.fields["kind"].choices = [("", "Everything"), *named]
+
+    def criteria(self) -> dict[str, str]:
+        """Return the words of `newest_lines`; what cannot be read narrows nothing."""
+        return dict(self.cleaned_data) if self.is_valid() else {}

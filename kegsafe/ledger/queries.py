@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from django.apps import apps
+
 from kegsafe.ledger.models import Entry, Recorded
 
 
@@ -53,3 +55,67 @@ def as_event(entry: Entry, model: type[Recorded]) -> Event:
 
 def _label(model: type[Recorded], name: str) -> str:
     return str(model._meta.get_field(name).verbose_name)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the ledger as its page shows it."""
+
+    event: Event
+    subject: str
+    kind: str
+    name: str
+    record: str
+    previous_hash: str
+
+
+def newest_lines(
+    chain_key: str,
+    *,
+    before: int | None = None,
+    person: str = "",
+    action: str = "",
+    kind: str = "",
+    subject: str = "",
+    limit: int,
+) -> list[Line]:
+    """Return the newest lines of a chain that fit, newest first, in one query.
+
+    before : only entries with a lower sequence, for the next page
+    action : any part of the verb; kind : a model label such as `equipment.keg`;
+    subject : one record, such as `equipment.keg:12`
+    """
+    entries = Entry.objects.filter(chain=chain_key)
+    if before is not None:
+        entries = entries.filter(sequence__lt=before)
+    if person:
+        entries = entries.filter(person=person)
+    if action:
+        entries = entries.filter(action__icontains=action)
+    if kind:
+        entries = entries.filter(subject__startswith=f"{kind}:")
+    if subject:
+        entries = entries.filter(subject=subject)
+    return [_as_line(entry) for entry in entries.order_by("-sequence")[:limit]]
+
+
+def recorded_kinds() -> list[tuple[str, str]]:
+    """Return the label and the name of every kind of record the ledger proves."""
+    models = [model for model in apps.get_models() if issubclass(model, Recorded)]
+    kinds = [(model._meta.label_lower, str(model._meta.verbose_name)) for model in models]
+    return sorted(kinds, key=lambda kind: kind[1])
+
+
+def _as_line(entry: Entry) -> Line:
+    label, _, number = entry.subject.partition(":")
+    model = apps.get_model(label)
+    values = json.loads(entry.record)
+    name = values.get("name") or values.get("code") or number
+    return Line(
+        event=as_event(entry, model),
+        subject=entry.subject,
+        kind=str(model._meta.verbose_name),
+        name=str(name),
+        record=json.dumps(values, indent=1, ensure_ascii=False),
+        previous_hash=entry.previous_hash,
+    )
