@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import re
 import shutil
 import subprocess
 import sys
@@ -26,6 +25,9 @@ TEST_REQUIREMENTS = (*MAIN_REQUIREMENTS, "tests/requirements.txt")
 
 # Set across the change of interpreter, so that a broken .venv cannot make a circle.
 _COMING_FROM = "KEGSAFE_COMING_FROM"
+
+# The lines of pip that show how far it is: one a package.
+_WORTH_SHOWING = ("Downloading ", "Using cached ", "Installing ")
 
 
 class CannotPrepare(Exception):
@@ -213,8 +215,8 @@ def _run_and_show(
     ) as pip:
         for line in pip.stdout or ():
             record.write(line)
-            if line.lstrip().startswith(("Collecting ", "Downloading ", "Installing ")):
-                _say("  " + re.split(r" \(from|: ", line.strip())[0])
+            if ".metadata" not in line and line.lstrip().startswith(_WORTH_SHOWING):
+                _say("  " + line.strip().split(":")[0])
             if line.startswith("ERROR:"):
                 trouble = line[len("ERROR:") :].strip()
     return pip.returncode, trouble
