@@ -16,11 +16,12 @@ HOUSE = (
     ("frame",),
     ("ledger",),
     ("venues",),
-    ("stock", "equipment"),
+    ("stock", "equipment", "calculators"),
     ("cleaning", "cold_chain", "pressure"),
     ("batches",),
     ("pour",),
     ("reports",),
+    ("demo",),
 )
 LEVEL = {room: level for level, rooms in enumerate(HOUSE) for room in rooms}
 OUTSIDE = {"settings", "urls", "wsgi", "provisioning"}
