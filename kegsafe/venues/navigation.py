@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest
-from django.urls import reverse
+from django.urls import NoReverseMatch, reverse
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +46,12 @@ def venue_context(request: HttpRequest) -> dict[str, Any]:
         "navigation": [
             {
                 "label": entry.label,
-                "url": reverse(entry.url_name),
+                "url": address,
                 "active": room in entry.rooms,
                 "icon": entry.icon,
             }
             for entry in entries
+            if (address := _address(entry.url_name))
         ],
     }
 
@@ -59,3 +60,11 @@ def _room(request: HttpRequest) -> str:
     match = getattr(request, "resolver_match", None)
     first, slash, _ = (match.route if match else "").partition("/")
     return first + slash
+
+
+def _address(url_name: str) -> str:
+    """Return where an entry leads, nothing while that room has no pages yet."""
+    try:
+        return reverse(url_name)
+    except NoReverseMatch:
+        return ""

@@ -242,7 +242,7 @@ def _check_approval(limit: LocalLimit, meaning: Rule) -> None:
         name for name in ("authority", "reference", "approved_on") if not getattr(limit, name)
     ]
     sentence = (
-        f"The code's limit is {own.number.normalize():f} {own.unit}; a looser one needs this: "
+        f"The code's limit is {own.in_words}; a looser one needs this: "
         "the authority, its reference and the day it approved."
     )
     if missing:

@@ -135,7 +135,9 @@ def local_limit_withdraw(request: VenueRequest, pk: int) -> HttpResponse:
     if form.is_bound and form.is_valid():
         messages.success(request, "Recorded: the limit is withdrawn.")
         return redirect("local-limits")
-    return _form_page(request, form, f"Withdraw: {limit}", reverse("local-limits"))
+    return _form_page(
+        request, form, f"Withdraw the limit of {limit.as_fact().in_words}", reverse("local-limits")
+    )
 
 
 @page(read=MANAGERS, post=NOBODY)

@@ -239,6 +239,6 @@ urlpatterns = [
     path("form", form),
     path("sign-in", sign_in, name="sign-in"),
     path("sign-out", sign_in, name="sign-out"),
-    path("password", sign_in, name="password_change"),
+    path("password", sign_in, name="password-change"),
     path("message/<str:name>", message_page),
 ]
