@@ -7,10 +7,12 @@ from decimal import ROUND_DOWN, ROUND_UP, Decimal
 
 from kegsafe.rules.allergens import cross_contact
 from kegsafe.rules.date_marking import day_one
-from kegsafe.rules.facts import Drink, EquipmentHistory, House, KegFacts
+from kegsafe.rules.drawing import status_findings
+from kegsafe.rules.facts import Drink, EquipmentHistory, House, KegFacts, LotStatus
 from kegsafe.rules.findings import Finding, Severity, gravest_first
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.practice import practice
+from kegsafe.rules.use_by import use_by
 
 COPPER_ALLOYS = frozenset({"copper", "brass", "bronze"})
 
@@ -113,6 +115,26 @@ def last_drink_left_no_allergen(plan: FillPlan, house: House, now: datetime) -> 
         )
 
 
+def lots_may_be_used(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
+    """A lot put on hold after the mixing holds the batch; one thrown away since does not."""
+    for part in plan.drink.parts:
+        if part.status is not LotStatus.DISCARDED:
+            yield from status_findings(part)
+
+
+def drink_is_in_date(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
+    earliest = use_by(plan.drink, house).earliest
+    if earliest is not None and earliest.ends_at < plan.drink.filled_at:
+        yield Finding(
+            "fill.past_its_date",
+            Severity.STOP,
+            f"The drink ended {earliest.ends_at:%Y-%m-%d (%a) %H:%M}: it may not be filled after "
+            f"that. {earliest.because}",
+            earliest.source,
+            earliest.verified,
+        )
+
+
 def trade_warnings(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
     """What bars have learned: a reason to think, never a stop, except raw egg."""
     groups = {part.warning_group: part.ingredient for part in plan.drink.parts if not part.in_glass}
@@ -146,6 +168,8 @@ CHECKS: tuple[Callable[[FillPlan, House, datetime], Iterator[Finding]], ...] = (
     keg_was_cleaned,
     metals_stand_the_drink,
     last_drink_left_no_allergen,
+    lots_may_be_used,
+    drink_is_in_date,
     trade_warnings,
 )
 

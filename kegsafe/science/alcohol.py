@@ -264,7 +264,8 @@ class Blend:
     abv_percent : strength, % vol
     mass_percent : grams of ethanol in 100 g of blend
     ethanol_g, sugar_g, water_g : its masses; sugar counted as sucrose
-    contraction_ml : volume of the parts less volume of the blend; negative if it grew
+    contraction_ml : volume of the parts, dry sugar as nothing, less volume of the blend;
+        negative if it grew
     """
 
     volume_ml: float
@@ -321,7 +322,7 @@ class _Masses:
         return unsweetened_ml + sugar.room_of_sugar_ml(self.sugar_g, self.water_g)
 
 
-def blend(parts: Sequence[Part]) -> Blend:
+def blend(parts: Sequence[Part], dry_sugar_g: float = 0.0) -> Blend:
     """Blend spirits, liqueurs, syrups, juices and water by mass balance.
 
     Ethanol and water follow the alcohol tables. Dissolved sugar takes the room it takes in
@@ -333,9 +334,10 @@ def blend(parts: Sequence[Part]) -> Blend:
     Parameters
     ----------
     parts : at least one, with some volume between them
+    dry_sugar_g : sugar weighed in dry, all of it dissolved, from 0
 
-    Raises OutsideRange when there is no volume, or when a part claims more sugar and
-    alcohol than fit into it.
+    Raises OutsideRange when there is no volume, when a part claims more sugar and
+    alcohol than fit into it, or when the dry sugar makes more than 85 Brix of the water.
 
     Source: mass balance with `density_kg_m3` here and in `sugar`.
 
@@ -346,10 +348,11 @@ def blend(parts: Sequence[Part]) -> Blend:
     """
     poured_ml = sum(part.volume_ml for part in parts)
     within("volume of the blend", poured_ml, 1e-9, 1e12, "ml")
+    within("dry sugar", dry_sugar_g, 0.0, 1e9, "g")
     split = [_masses(part) for part in parts]
     together = _Masses(
         ethanol_g=sum(masses.ethanol_g for masses in split),
-        sugar_g=sum(masses.sugar_g for masses in split),
+        sugar_g=dry_sugar_g + sum(masses.sugar_g for masses in split),
         water_g=sum(masses.water_g for masses in split),
     )
     total_g = together.ethanol_g + together.sugar_g + together.water_g
