@@ -26,6 +26,7 @@ from kegsafe.stock.services.shelf_lives import (
     add_shelf_life,
     withdraw_shelf_life,
 )
+from kegsafe.stock.services.starter_catalogue import pick_from_catalogue
 from kegsafe.stock.services.suppliers import add_supplier, amend_supplier
 
 __all__ = [
@@ -48,6 +49,7 @@ __all__ = [
     "make_lot",
     "next_lot_code",
     "open_lot",
+    "pick_from_catalogue",
     "receive_delivery",
     "receive_lots",
     "reject_lot",
