@@ -6,6 +6,7 @@ from django.db.models import Exists, F, FilteredRelation, Q, QuerySet
 
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.equipment.models import Keg, Line, Service, Use
+from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.rules.facts import EquipmentHistory
 from kegsafe.venues.models import Venue
 
@@ -73,7 +74,7 @@ def _with_drink(items: QuerySet) -> QuerySet:
         items.exclude(service=Service.SCRAPPED)
         .alias(held=FilteredRelation("uses", condition=Q(uses__ended_at=None)))
         .annotate(held_drink=F("held__drink"))
-        .order_by("name")
+        .order_by(*AS_COUNTED)
     )
 
 

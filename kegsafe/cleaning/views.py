@@ -16,12 +16,10 @@ from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueR
 
 ROWS_A_PAGE = 50
 
-CAUTIONS = (
-    "Relieve the pressure before you open a keg. A lid that will not drop still holds pressure.",
-    "Acid and chlorine never meet: rinse with water between them, or poison gas comes off.",
-    "Eye and hand protection on before a detergent or sanitiser is opened.",
-    "Never close a keg hot or full of steam: it draws a vacuum as it cools.",
-    "The label and safety data sheet of the chemical decide strength, time and rinsing.",
+CAUTION = (
+    "Relieve the pressure: a lid that will not drop still holds some. Cover eyes and hands. "
+    "Acid and chlorine never meet: together they give off poison gas. Never close a hot keg. "
+    "The chemical's label and safety data sheet decide."
 )
 
 
@@ -59,7 +57,7 @@ def record(request: VenueRequest) -> HttpResponse:
         return redirect("cleaning")
     context = {
         "form": form,
-        "cautions": CAUTIONS,
+        "caution": CAUTION,
         "full": [item for item in (*kegs, *lines) if item.held_drink],
         "cancel_url": reverse("cleaning"),
     }

@@ -260,6 +260,7 @@ def _as_typed(value: Decimal | None, kind: Kind, units: UnitSystem) -> str | Non
     """Return 19 L rather than 19000 ml, but never a rounded value: it would be saved as new."""
     if value is None:
         return None
-    text = write(value, kind, units)
     exact = Quantity(kind, value)
-    return text if read(text, kind) == exact else write_exact(exact)
+    systems: tuple[UnitSystem, ...] = (units, "metric", "us")
+    texts = (write(value, kind, system) for system in systems)
+    return next((text for text in texts if read(text, kind) == exact), write_exact(exact))

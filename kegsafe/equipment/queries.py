@@ -2,10 +2,13 @@
 
 from django.db import models
 from django.db.models import F, FilteredRelation, Q, QuerySet
+from django.db.models.functions import Length
 
 from kegsafe.equipment.models import Keg, Line, Place, Placement, Tap, Use
 from kegsafe.venues.models import Venue
 
+# K2 comes before K10.
+AS_COUNTED = (Length("name"), "name")
 _SHOWN_BEFORE = 20
 
 
@@ -25,7 +28,7 @@ def kegs(venue: Venue, *, query: str = "") -> QuerySet[Keg]:
             holds_since=F("held__began_at"),
             stands_in=F("placed__place__name"),
         )
-        .order_by("name")
+        .order_by(*AS_COUNTED)
     )
     if query:
         found = found.filter(
@@ -44,7 +47,7 @@ def lines(venue: Venue, *, query: str = "") -> QuerySet[Line]:
         .alias(held=FilteredRelation("uses", condition=Q(uses__ended_at=None)))
         .annotate(carries=F("held__drink"), carries_since=F("held__began_at"))
         .prefetch_related("taps")
-        .order_by("name")
+        .order_by(*AS_COUNTED)
     )
     if query:
         found = found.filter(Q(name__icontains=query) | Q(carries__icontains=query))
@@ -53,7 +56,7 @@ def lines(venue: Venue, *, query: str = "") -> QuerySet[Line]:
 
 def taps(venue: Venue, *, query: str = "") -> QuerySet[Tap]:
     """Return a venue's taps with their lines."""
-    found = Tap.objects.filter(venue=venue).select_related("line").order_by("name")
+    found = Tap.objects.filter(venue=venue).select_related("line").order_by(*AS_COUNTED)
     return found.filter(Q(name__icontains=query) | Q(line__name__icontains=query))
 
 

@@ -44,6 +44,10 @@ PRESSURE_POINTS = (
     "Never set more gauge pressure than the maker's plate allows; no plate, no pressure.",
     "A dented, leaking or unreadable keg goes out of service until a competent person decides.",
 )
+PLATE_CAUTION = (
+    "The rated pressure decides which pressure a fill is allowed. Copy it from the maker's plate "
+    "and never guess it."
+)
 
 
 @page(read=EVERYBODY, post=NOBODY)
@@ -263,7 +267,7 @@ def _form_page(request: HttpRequest, form: Form, heading: str, cancel_url: str) 
         "form": form,
         "heading": heading,
         "cancel_url": cancel_url,
-        "points": PRESSURE_POINTS if "rated_pressure" in form.fields else (),
+        "caution": PLATE_CAUTION if "rated_pressure" in form.fields else "",
     }
     return render(request, "equipment/form.html", context)
 

@@ -57,6 +57,10 @@ def _label(model: type[Recorded], name: str) -> str:
     return str(model._meta.get_field(name).verbose_name)
 
 
+# The fields by which people know a record.
+_NAMES = ("name", "code", "drink")
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One line of the ledger as its page shows it."""
@@ -110,7 +114,7 @@ def _as_line(entry: Entry) -> Line:
     label, _, number = entry.subject.partition(":")
     model = apps.get_model(label)
     values = json.loads(entry.record)
-    name = values.get("name") or values.get("code") or number
+    name = next((values[key] for key in _NAMES if values.get(key)), f"no. {number}")
     return Line(
         event=as_event(entry, model),
         subject=entry.subject,

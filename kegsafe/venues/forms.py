@@ -21,8 +21,8 @@ def time_zones() -> list[tuple[str, str]]:
 
 
 def food_codes() -> list[tuple[str, str]]:
-    """Return the codes on file, by name and edition."""
-    return [(key, f"{code.name}, {code.edition}") for key, code in codes().items()]
+    """Return the codes on file by name."""
+    return [(key, code.name) for key, code in codes().items()]
 
 
 class VenueForm(AmendForm):

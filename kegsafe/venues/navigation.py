@@ -26,7 +26,7 @@ ENTRIES = (
     Entry("Cleaning", "cleaning", "cleaning", ("cleaning/",)),
     Entry("Stock", "ingredients", "stock", ("stock/",)),
     Entry("Equipment", "kegs", "equipment", ("equipment/",)),
-    Entry("Records", "ledger", "ledger", ("ledger/",)),
+    Entry("Ledger", "ledger", "ledger", ("ledger/",)),
     Entry("Venue", "venue-settings", "settings", ("venue/",)),
 )
 SWITCH = Entry("Change venue", "venue-switch", "forward", ())

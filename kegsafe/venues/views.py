@@ -44,7 +44,6 @@ class ChangePassword(auth_views.PasswordChangeView):
     """Let a person change the password; each of their venues' ledgers says that it happened."""
 
     success_url = reverse_lazy("password-changed")
-    extra_context = {"cancel_url": "/"}
 
     def form_valid(self, form: Form) -> HttpResponse:
         """Change the password and record it, or neither."""
