@@ -65,7 +65,7 @@ class SideBySide(Flowable):
 
 
 class Framed(Flowable):
-    """A part inside a black line, or white on a black bar: never grey, which thermal paper loses."""
+    """A part inside a black line or on a black bar: never grey, which thermal paper loses."""
 
     def __init__(
         self, inside: Flowable, *, padding: float, line: float = 0, is_bar: bool = False

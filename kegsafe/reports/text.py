@@ -50,8 +50,9 @@ def printable(text: str) -> Printable:
     become a box too: set letter by letter from the left they would be a
     different word.
     """
-    one_line = " ".join(unicodedata.normalize("NFC", text).split())
-    kept = (_shown(character) for character in one_line if not _is_dropped(character))
+    composed = unicodedata.normalize("NFC", text)
+    one_line = " ".join("".join(filter(_is_text, composed)).split())
+    kept = map(_shown, one_line)
     boxed = (
         NOT_PRINTABLE if character == NOT_PRINTABLE else "".join(run)
         for character, run in groupby(kept)
@@ -122,8 +123,10 @@ def _in_both_fonts() -> frozenset[int]:
     return frozenset.intersection(*(frozenset(face.charToGlyph) for face in faces))
 
 
-def _is_dropped(character: str) -> bool:
-    return unicodedata.category(character) in _DROPPED or ord(character) in _VARIATION_SELECTORS
+def _is_text(character: str) -> bool:
+    """A line end and a tab part words, so they stay until blanks are made one."""
+    is_mark = unicodedata.category(character) in _DROPPED
+    return character.isspace() or not (is_mark or ord(character) in _VARIATION_SELECTORS)
 
 
 def _shown(character: str) -> str:

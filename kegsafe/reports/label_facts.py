@@ -1,0 +1,238 @@
+"""What a label says, from the same queries and verdicts as the pages: no rule of its own."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+
+from kegsafe.batches.facts import allergens_of
+from kegsafe.batches.models import Fill
+from kegsafe.batches.queries import behind_lots
+from kegsafe.frame.cautions import ALLERGENS, CO2_AND_PRESSURE, DEFERENCE
+from kegsafe.frame.templatetags.kegsafe import NOT_RECORDED, local_time, verified_word
+from kegsafe.pour.queries import KegView
+from kegsafe.quantities import Kind, write
+from kegsafe.reports.labels import AllergenLine, LabelFacts
+from kegsafe.rules.allergens import Declaration, Declared, declare
+from kegsafe.rules.codes import MissingRule, regimes
+from kegsafe.rules.date_candidates import Candidate
+from kegsafe.rules.date_marking import day_one
+from kegsafe.rules.facts import FillFacts, House
+from kegsafe.rules.findings import Finding
+from kegsafe.rules.limits import effective_limit
+from kegsafe.rules.pour_check import COLD, PourVerdict
+from kegsafe.rules.sulphite import SulphiteAmount
+from kegsafe.rules.use_by import use_by
+from kegsafe.stock.facts import house, shelf_lives_of
+from kegsafe.stock.models import Lot
+from kegsafe.stock.standing import Stand, Standing, standings
+from kegsafe.venues.models import Venue
+
+
+def keg_label(
+    venue: Venue, view: KegView, verdict: PourVerdict, *, address: str, at: datetime
+) -> LabelFacts:
+    """Return the label of a keg that holds a drink, as the pour check judges it at a moment.
+
+    `address` is the whole address of the keg's pour check. Moments are
+    written in the time zone that is active, which a page has set to the venue's.
+    """
+    fill, row = view.facts.fill, view.row
+    if fill is None or verdict.declaration is None:
+        raise ValueError(f"{view.facts.keg.name} holds no drink.")
+    dated = use_by(fill.drink, view.facts.house)
+    binding = dated.earliest if verdict.use_by else None
+    return LabelFacts(
+        venue=venue.name,
+        name=fill.drink.name,
+        container=view.facts.keg.name,
+        particulars=(
+            ("Batch", row["batch_code"]),
+            ("Lot", f"{row['batch_code']}/{row['fill_id']}"),
+            ("Filled", local_time(fill.drink.filled_at)),
+            ("Ready from", local_time(fill.ready_from)),
+            ("Hold at or below", _temperature(_keg_limit(view, fill, at), venue)),
+            ("Alcohol", _alcohol(fill.abv_percent)),
+        ),
+        use_by=verdict.use_by,
+        date_because=_because(binding, verdict.findings),
+        date_source=_cited(binding),
+        allergens=_allergen_lines(verdict.declaration, fill.ingredients_with_unknown_allergens),
+        cautions=(*_sentences(CO2_AND_PRESSURE), ALLERGENS),
+        edition=_edition(venue),
+        address=address,
+        scan=f"Before you pour: scan, or type {row['label_code']}",
+        printed_at=at,
+        zone=venue.zone,
+        warning=_keg_warning(fill, verdict),
+    )
+
+
+def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFacts:
+    """Return the label of a container: what was prepared, or a pack as it stands open.
+
+    Every lot behind it, at any depth, has its say in the date and the
+    allergens. `address` is the whole address of the lot's own page.
+    """
+    behind = _lots_behind(lot)
+    standing = standings([lot, *behind], venue, at)
+    binding = _binding(standing)
+    declaration, unknown = _declared(venue, lot, behind)
+    return LabelFacts(
+        venue=venue.name,
+        name=lot.ingredient.name,
+        container=f"Lot {lot.code}",
+        particulars=(
+            *_came_into_being(lot),
+            ("Hold at or below", _temperature(_lot_limit(venue, lot, at), venue)),
+            ("Alcohol", _alcohol(_abv(lot))),
+        ),
+        use_by=binding.ends_at if binding else None,
+        date_because=_because(binding, [each for one in standing for each in one.findings]),
+        date_source=_cited(binding),
+        allergens=_allergen_lines(declaration, unknown),
+        cautions=(ALLERGENS,),
+        edition=_edition(venue),
+        address=address,
+        scan=f"Scan for the record of lot {lot.code}",
+        printed_at=at,
+        zone=venue.zone,
+        warning=_lot_warning(standing),
+    )
+
+
+# The date
+
+
+def _binding(standing: Sequence[Standing]) -> Candidate | None:
+    """Return what ends a lot first; None when a lot behind it cannot be dated."""
+    if any(finding.rule == "use_by.undated" for each in standing for finding in each.findings):
+        return None
+    ends = [each.binding for each in standing if each.binding]
+    return min(ends, key=lambda each: each.ends_at, default=None)
+
+
+def _because(binding: Candidate | None, findings: Iterable[Finding]) -> str:
+    if binding is not None:
+        return binding.because
+    missing = (each.statement for each in findings if each.rule == "use_by.undated")
+    return next(missing, "Nothing on record gives it a date.")
+
+
+def _cited(binding: Candidate | None) -> str:
+    return f"{binding.source} ({verified_word(binding.verified)})." if binding else ""
+
+
+# What is held, and how strong it is
+
+
+def _keg_limit(view: KegView, fill: FillFacts, at: datetime) -> Decimal | None:
+    """Return the strictest temperature on record for the drink; the code's where it is TCS."""
+    known = [view.row["hold_at_or_below_degc"]]
+    known += [rule.held_at_or_below_degc for rule in fill.drink.shelf_lives]
+    if use_by(fill.drink, view.facts.house).tcs.treated_as_tcs:
+        known.append(_code_limit(view.facts.house, at))
+    return min((each for each in known if each is not None), default=None)
+
+
+def _lot_limit(venue: Venue, lot: Lot, at: datetime) -> Decimal | None:
+    rules = shelf_lives_of([lot.ingredient_id]).get(lot.ingredient_id, ())
+    known = [_code_limit(house(venue), at), *(rule.held_at_or_below_degc for rule in rules)]
+    return min((each for each in known if each is not None), default=None)
+
+
+def _code_limit(at_house: House, at: datetime) -> Decimal | None:
+    on = day_one(at, at_house.zone, None)
+    try:
+        return effective_limit(at_house.code, COLD, on, at_house.local_limits).value
+    except MissingRule:
+        return None
+
+
+def _temperature(degc: Decimal | None, venue: Venue) -> str:
+    if degc is None:
+        return NOT_RECORDED
+    return write(degc, Kind.TEMPERATURE, venue.units, both=True)
+
+
+def _alcohol(percent: Decimal | None) -> str:
+    return NOT_RECORDED if percent is None else f"{percent.normalize():f} % vol"
+
+
+def _abv(lot: Lot) -> Decimal | None:
+    return lot.ingredient.abv_percent if lot.abv_percent is None else lot.abv_percent
+
+
+def _came_into_being(lot: Lot) -> Iterator[tuple[str, str]]:
+    made_in_house = lot.ingredient.made_in_house
+    yield "Made" if made_in_house else "Received", local_time(lot.came_into_being_at)
+    if not made_in_house:
+        yield "Opened", local_time(lot.opened_at)
+
+
+# Allergens
+
+
+def _lots_behind(lot: Lot) -> list[Lot]:
+    keys = behind_lots([lot.pk])[lot.pk]
+    return list(Lot.objects.filter(pk__in=keys).select_related("ingredient").order_by("pk"))
+
+
+def _declared(venue: Venue, lot: Lot, behind: Sequence[Lot]) -> tuple[Declaration, tuple[str, ...]]:
+    ingredients = frozenset(each.ingredient_id for each in (lot, *behind))
+    facts, unknown = allergens_of(ingredients)
+    on = venue.local(lot.came_into_being_at).date()
+    so2 = SulphiteAmount(lot.total_so2_mg_per_l)
+    return declare(facts, venue.code.allergen_regime, so2, on), unknown
+
+
+def _allergen_lines(declaration: Declaration, unknown: Sequence[str]) -> tuple[AllergenLine, ...]:
+    """Return the declaration line by line; what is not known is said, never left out."""
+    contains = _line("Contains", declaration.contains) or (
+        AllergenLine(
+            f"No allergen of the {regimes()[declaration.regime].name} list is recorded as an "
+            "ingredient."
+        ),
+    )
+    return (
+        *contains,
+        *_line("May contain", declaration.may_contain),
+        *_line("Not known, ask:", declaration.not_known),
+        *((AllergenLine("Allergens not known of", tuple(unknown)),) if unknown else ()),
+        *_line("Also in it:", (*declaration.also_contains, *declaration.for_information)),
+    )
+
+
+def _line(words: str, declared: Sequence[Declared]) -> tuple[AllergenLine, ...]:
+    names = tuple(each.display_name for each in declared)
+    return (AllergenLine(words, names),) if names else ()
+
+
+# Words
+
+
+def _keg_warning(fill: FillFacts, verdict: PourVerdict) -> str:
+    parts = []
+    if fill.state == Fill.State.ON_HOLD:
+        parts.append(f"ON HOLD: {fill.state_reason}.")
+    if any(finding.rule == "use_by.passed" for finding in verdict.findings):
+        parts.append("PAST ITS DATE: do not pour.")
+    return " ".join(parts)
+
+
+def _lot_warning(standing: Sequence[Standing]) -> str:
+    own = standing[0]
+    if own.stand is Stand.ON_HOLD:
+        return f"ON HOLD: {own.lot.status_reason}."
+    if any(finding.rule == "lot.past_its_date" for each in standing for finding in each.findings):
+        return "PAST ITS DATE: do not use."
+    return ""
+
+
+def _sentences(text: str) -> tuple[str, str]:
+    """Return the first sentence, and the others."""
+    first, stop, rest = text.partition(". ")
+    return first + stop.rstrip(), rest
+
+
+def _edition(venue: Venue) -> str:
+    return f"{venue.code.name}, {venue.code.edition}. {DEFERENCE}"
