@@ -1,13 +1,18 @@
 """What a test needs on the shelf before it begins: only what matters is said, the rest is usual."""
 
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import count
+from typing import Any
 
 from django.contrib.auth.models import User
+from django.utils import timezone
 
 from kegsafe.equipment import services as equipment
 from kegsafe.equipment.models import Keg, Line, Metal, Place, Tap
 from kegsafe.ledger.services import Recorder
+from kegsafe.stock import services as stock
+from kegsafe.stock.models import Ingredient, Lot, Supplier
 from kegsafe.venues import services as venues
 from kegsafe.venues.models import Role, Units, Venue
 
@@ -84,6 +89,63 @@ def a_tap(venue: Venue, *, line: Line | None = None, name: str | None = None) ->
         line=line or a_line(venue),
         by=a_recorder(venue),
     )
+
+
+def a_supplier(venue: Venue, *, name: str | None = None) -> Supplier:
+    """Return a business that deliveries come from."""
+    return stock.add_supplier(
+        venue=venue, name=name or f"Supplier {next(_numbers)}", by=a_recorder(venue)
+    )
+
+
+def an_ingredient(
+    venue: Venue,
+    *,
+    name: str | None = None,
+    category: str = "spirit",
+    allergen_list_basis: str = "maker's label",
+    **facts: Any,
+) -> Ingredient:
+    """Return an ingredient whose label was read and names no allergen: a spirit by default."""
+    return stock.add_ingredient(
+        venue=venue,
+        name=name or f"Ingredient {next(_numbers)}",
+        category=category,
+        allergen_list_basis=allergen_list_basis,
+        by=a_recorder(venue),
+        **facts,
+    )
+
+
+def a_lot(
+    venue: Venue,
+    *,
+    ingredient: Ingredient | None = None,
+    supplier: Supplier | None = None,
+    amount: Decimal = Decimal(1000),
+    use_by: date | None = None,
+    received_at: datetime | None = None,
+    document: str = "",
+    **line: Any,
+) -> Lot:
+    """Return an accepted lot of 1000 (ml, g or pieces), delivered an hour ago."""
+    new = stock.NewLot(
+        ingredient=ingredient or an_ingredient(venue),
+        amount=amount,
+        amount_typed=f"{amount:f}",
+        date_kind=Lot.DateKind.USE_BY if use_by else Lot.DateKind.NONE,
+        date_on=use_by,
+        **line,
+    )
+    delivery = stock.receive_delivery(
+        venue=venue,
+        supplier=supplier or a_supplier(venue),
+        received_at=received_at or timezone.now() - timedelta(hours=1),
+        document=document,
+        lots=[new],
+        by=a_recorder(venue),
+    )
+    return delivery.lots.get()
 
 
 def _a_user(name: str | None = None) -> User:

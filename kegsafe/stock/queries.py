@@ -1,11 +1,21 @@
 """What a page of the stock room shows, each in a fixed, small number of queries."""
 
+from dataclasses import replace
 from datetime import datetime
 
 from django.db.models import Count, Max, Q, QuerySet
 
+from kegsafe.ledger.models import Entry, Recorded
+from kegsafe.ledger.queries import Event, as_event
 from kegsafe.rules.allergen_lists import processes, sources
-from kegsafe.stock.models import Delivery, Ingredient, IngredientAllergen, Lot, Supplier
+from kegsafe.stock.models import (
+    Delivery,
+    Ingredient,
+    IngredientAllergen,
+    IngredientShelfLife,
+    Lot,
+    Supplier,
+)
 from kegsafe.stock.standing import Stand, Standing, standings
 from kegsafe.venues.models import Venue
 
@@ -100,6 +110,26 @@ def draws_of(lot: Lot) -> QuerySet:
     """Return what a lot went into, newest first, with batch or preparation."""
     into = lot.draws.select_related("batch__recipe", "preparation__lot__ingredient")
     return into.order_by("-drawn_at", "-pk")[:DRAWS_SHOWN]
+
+
+def history_of_ingredient(ingredient: Ingredient) -> list[Event]:
+    """Return what happened to an ingredient, its allergens and shelf lives, newest first."""
+    rows: list[Recorded] = [ingredient, *ingredient.allergens.all(), *ingredient.shelf_lives.all()]
+    by_subject = {row.ledger_subject: row for row in rows}
+    entries = Entry.objects.filter(subject__in=by_subject).order_by("-sequence")
+    events = [(as_event(each, type(by_subject[each.subject])), each.subject) for each in entries]
+    return [_with_its_subject(event, by_subject[subject]) for event, subject in events]
+
+
+def _with_its_subject(event: Event, row: Recorded) -> Event:
+    match row:
+        case IngredientAllergen():
+            name = sources()[row.source].name if row.source in sources() else row.source
+            return replace(event, action=f"{event.action}: {name}")
+        case IngredientShelfLife():
+            rule = f"{row.duration_text} after {row.get_after_display()}"
+            return replace(event, action=f"{event.action}: {rule}")
+    return event
 
 
 def allergens_stated(ingredient: Ingredient) -> list[tuple[str, list[tuple[str, str]]]]:

@@ -12,33 +12,6 @@ from kegsafe.quantities import Kind, Quantity
 from kegsafe.stock.forms.fields import day_field, quantity_of, value_of
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
-from kegsafe.stock.standing import Stand
-
-ALL = "all"
-_STANDS = (Stand.ENDS_SOON, Stand.PAST, Stand.UNDATED, Stand.ON_HOLD, Stand.FROZEN, Stand.IN_DATE)
-
-
-class LotsFindForm(forms.Form):
-    """Which lots to show."""
-
-    q = forms.CharField(
-        label="Look for", required=False, max_length=80, help_text="Ingredient, code or supplier."
-    )
-    stand = forms.ChoiceField(
-        label="Show",
-        required=False,
-        choices=[
-            ("", "In stock, what ends first on top"),
-            *((stand.name.lower(), stand.words) for stand in _STANDS),
-            (ALL, "Every lot, newest first"),
-        ],
-    )
-
-    @property
-    def wanted(self) -> Stand | None:
-        """Return the one standing asked for, None for all that is in stock."""
-        chosen = self.cleaned_data.get("stand", "") if self.is_valid() else ""
-        return Stand[chosen.upper()] if chosen and chosen != ALL else None
 
 
 class MomentForm(forms.Form):

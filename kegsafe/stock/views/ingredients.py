@@ -7,7 +7,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.ledger.forms import errors_shown_in
-from kegsafe.ledger.queries import history
 from kegsafe.rules.catalogue import catalogue as whole_catalogue
 from kegsafe.rules.catalogue import search
 from kegsafe.rules.tcs import tcs_categories
@@ -36,7 +35,7 @@ def ingredient(request: VenueRequest, pk: int) -> HttpResponse:
         Ingredient.objects.select_related("assessment"), pk=pk, venue=request.venue
     )
     lots = queries.lots(request.venue).filter(ingredient=shown)[: queries.LOTS_SHOWN]
-    events = history(shown)
+    events = queries.history_of_ingredient(shown)
     context = {
         "ingredient": shown,
         "category": tcs_categories().get(shown.category),
@@ -130,7 +129,7 @@ def shelf_life_withdraw(request: VenueRequest, pk: int) -> HttpResponse:
         cancel_url=url,
         template="stock/confirm.html",
         statement=f"{rule}: this rule will not count from now on. It stays on record.",
-        act="Withdraw the rule",
+        button="Withdraw the rule",
         grave=True,
     )
 

@@ -14,12 +14,31 @@ from django.utils import timezone
 from kegsafe.ledger.forms import ReasonForm
 from kegsafe.ledger.queries import history
 from kegsafe.stock import queries, services
-from kegsafe.stock.forms.lots import ALL, LotAmendForm, LotsFindForm, MomentForm
+from kegsafe.stock.forms.lots import LotAmendForm, MomentForm
+from kegsafe.stock.forms.suppliers import FindForm
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
-from kegsafe.stock.standing import standings
+from kegsafe.stock.standing import Stand, standings
 from kegsafe.stock.views.pages import ROWS_A_PAGE, act_page, may
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
+
+ALL = "all"
+_STANDS = {
+    stand.name.lower(): stand
+    for stand in (
+        Stand.ENDS_SOON,
+        Stand.PAST,
+        Stand.UNDATED,
+        Stand.ON_HOLD,
+        Stand.FROZEN,
+        Stand.IN_DATE,
+    )
+}
+_CHOICES = (
+    ("", "In stock"),
+    *((name, stand.words) for name, stand in _STANDS.items()),
+    (ALL, "Every lot"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,20 +113,23 @@ _REJECT = Act(
 @page(read=EVERYBODY, post=NOBODY)
 def lots(request: VenueRequest) -> HttpResponse:
     """List what is in stock, what ends first on top; or every lot, newest first."""
-    find = LotsFindForm(request.GET)
+    find = FindForm(request.GET)
     query = find.cleaned_data["q"] if find.is_valid() else ""
     now = timezone.now()
-    shows_all = request.GET.get("stand") == ALL
+    chosen = request.GET.get("stand", "")
+    shows_all = chosen == ALL
     if shows_all:
         rows: Any = queries.lots(request.venue, query=query)
     else:
-        rows = queries.lots_in_stock(request.venue, now, query=query, stand=find.wanted)
+        rows = queries.lots_in_stock(request.venue, now, query=query, stand=_STANDS.get(chosen))
     shown = Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page"))
     judged = standings(list(shown), request.venue, now) if shows_all else list(shown)
     context = {
         "find": find,
         "query": query,
-        "is_narrowed": bool(query or request.GET.get("stand")),
+        "is_narrowed": bool(query or chosen),
+        "chosen": chosen,
+        "stands": _CHOICES,
         "page": shown,
         "standings": judged,
         **may(request),
@@ -215,7 +237,7 @@ def _act(request: VenueRequest, pk: int, act: Act) -> HttpResponse:
         cancel_url=url,
         template="stock/confirm.html",
         statement=act.statement,
-        act=act.button,
+        button=act.button,
         grave=act.grave,
     )
 
