@@ -46,8 +46,8 @@ class ChainVerdict:
 def verify_chain(chain: Chain) -> ChainVerdict:
     """Recompute every hash of a chain in order and stop at the first that is wrong.
 
-    Finds a changed field, a changed hash, an entry taken out, put in, or moved,
-    and a tail cut off while the head remembers it.
+    Finds a changed field, a changed hash, an entry taken out, put in, moved, or
+    rewritten with a fitting hash, and a tail cut off while the head remembers it.
     """
     expected_previous, expected_sequence = GENESIS, 0
     for row in _stored_entries(chain.key):
@@ -55,21 +55,18 @@ def verify_chain(chain: Chain) -> ChainVerdict:
         expected_sequence += 1
         if sequence != expected_sequence:
             return _broken(chain, expected_sequence, f"entry {expected_sequence} is missing")
-        if previous != expected_previous:
-            return _broken(chain, sequence, "it does not follow the entry before it")
         text = (
             f"{chain.key}\n{sequence}\n{at}\n{person}\n{action}\n{subject}\n"
             f"{previous}\n{record}\n{detail}"
         )
-        if sha256(text.encode()).hexdigest() != digest:
+        fits = sha256(text.encode()).hexdigest() == digest
+        if previous != expected_previous:
+            return _not_following(chain, sequence, fits=fits)
+        if not fits:
             return _broken(chain, sequence, "its text is not the text that was hashed")
         expected_previous = digest
     if (chain.head_sequence, chain.head_hash) != (expected_sequence, expected_previous):
-        return _broken(
-            chain,
-            expected_sequence + 1,
-            f"the chain ends at entry {expected_sequence}, its head says {chain.head_sequence}",
-        )
+        return _not_at_the_head(chain, expected_sequence)
     return ChainVerdict(chain.key, expected_sequence, expected_previous, None)
 
 
@@ -105,6 +102,22 @@ def _stored_entries(chain_key: str) -> Iterator[tuple]:
 def _broken(chain: Chain, sequence: int, what: str) -> ChainVerdict:
     broken = Broken(chain.key, sequence, what)
     return ChainVerdict(chain.key, sequence - 1, chain.head_hash, broken)
+
+
+def _not_following(chain: Chain, sequence: int, *, fits: bool) -> ChainVerdict:
+    """Name this entry, or the one before: an entry whose own hash fits remembers the true one."""
+    if fits and sequence > 1:
+        return _broken(chain, sequence - 1, f"entry {sequence} follows another entry than this one")
+    return _broken(chain, sequence, "it does not follow the entry before it")
+
+
+def _not_at_the_head(chain: Chain, last: int) -> ChainVerdict:
+    if chain.head_sequence == last:
+        return _broken(chain, last, "the head of the chain remembers another last entry")
+    first_apart = min(chain.head_sequence, last) + 1
+    return _broken(
+        chain, first_apart, f"the chain ends at entry {last}, its head says {chain.head_sequence}"
+    )
 
 
 def _changed_rows(model: type[Recorded]) -> Iterator[Broken]:
