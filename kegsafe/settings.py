@@ -114,11 +114,13 @@ INSTALLED_APPS = [
     "kegsafe.venues",
     "kegsafe.stock",
     "kegsafe.equipment",
+    "kegsafe.calculators",
     "kegsafe.cleaning",
     "kegsafe.cold_chain",
     "kegsafe.batches",
     "kegsafe.pour",
     "kegsafe.reports",
+    "kegsafe.demo",
 ]
 
 MIDDLEWARE = [

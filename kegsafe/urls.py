@@ -10,6 +10,7 @@ ROOMS = {
     "stock/": "kegsafe.stock.urls",
     "batches/": "kegsafe.batches.urls",
     "equipment/": "kegsafe.equipment.urls",
+    "calculators/": "kegsafe.calculators.urls",
     "cleaning/": "kegsafe.cleaning.urls",
     "cold/": "kegsafe.cold_chain.urls",
     "labels/": "kegsafe.reports.urls",

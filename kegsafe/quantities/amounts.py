@@ -91,8 +91,8 @@ ROOM_VOLUME = KindRow(
     highest=D(1_000_000),
     examples=("30 m3", "1060 ft3"),
     units=(Unit("meter**3", CUBIC_METRE_WORDS), Unit("foot**3", CUBIC_FOOT_WORDS)),
-    metric=always("m3", 2),
-    us=always("ft3", 1),
+    metric=steps(("0", "m3", 2), ("10", "m3", 1), ("100", "m3", 0)),
+    us=steps(("0", "ft3", 1), ("10", "ft3", 0)),
 )
 MASS = KindRow(
     kind=Kind.MASS,
