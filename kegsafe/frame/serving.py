@@ -27,7 +27,7 @@ def serve_here(host: str = DEFAULT_HOST, port: int = DEFAULT_PORT) -> NoReturn:
     """
     _refuse_unsafe_settings()
     _refuse_an_unready_database()
-    _refuse_a_taken_port(host, port)
+    refuse_a_taken_port(host, port)
     _say_what_matters(host)
     call_command("collectstatic", interactive=False, verbosity=0)
     _open_the_demo_to(host)
@@ -58,7 +58,8 @@ def _refuse_an_unready_database() -> None:
         )
 
 
-def _refuse_a_taken_port(host: str, port: int) -> None:
+def refuse_a_taken_port(host: str, port: int) -> None:
+    """Raise CommandError, naming another port to try, when nobody can listen there."""
     if not 1 <= port <= 65535:
         raise CommandError(f"{port} is no port. Write one between 1 and 65535: --port 8000")
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
