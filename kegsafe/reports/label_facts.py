@@ -83,7 +83,7 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
         container=f"Lot {lot.code}",
         particulars=(
             *_came_into_being(lot),
-            ("Hold at or below", _temperature(_lot_limit(venue, lot, at), venue)),
+            ("Hold at or below", _temperature(_lot_limit(venue, (lot, *behind), at), venue)),
             ("Alcohol", _alcohol(_abv(lot))),
         ),
         use_by=binding.ends_at if binding else None,
@@ -126,17 +126,24 @@ def _cited(binding: Candidate | None) -> str:
 
 
 def _keg_limit(view: KegView, fill: FillFacts, at: datetime) -> Decimal | None:
-    """Return the strictest temperature on record for the drink; the code's where it is TCS."""
-    known = [view.row["hold_at_or_below_degc"]]
-    known += [rule.held_at_or_below_degc for rule in fill.drink.shelf_lives]
+    """Return the strictest temperature that a date of the drink or of a lot in it rests on.
+
+    The code's own limit counts where the drink needs it.
+    """
+    rules = [*fill.drink.shelf_lives, *(r for part in fill.drink.parts for r in part.shelf_lives)]
+    known = [view.row["hold_at_or_below_degc"], *(rule.held_at_or_below_degc for rule in rules)]
     if use_by(fill.drink, view.facts.house).tcs.treated_as_tcs:
         known.append(_code_limit(view.facts.house, at))
-    return min((each for each in known if each is not None), default=None)
+    return _strictest(known)
 
 
-def _lot_limit(venue: Venue, lot: Lot, at: datetime) -> Decimal | None:
-    rules = shelf_lives_of([lot.ingredient_id]).get(lot.ingredient_id, ())
-    known = [_code_limit(house(venue), at), *(rule.held_at_or_below_degc for rule in rules)]
+def _lot_limit(venue: Venue, lots: Sequence[Lot], at: datetime) -> Decimal | None:
+    rules = shelf_lives_of({lot.ingredient_id for lot in lots}).values()
+    held = (rule.held_at_or_below_degc for each in rules for rule in each)
+    return _strictest([_code_limit(house(venue), at), *held])
+
+
+def _strictest(known: Iterable[Decimal | None]) -> Decimal | None:
     return min((each for each in known if each is not None), default=None)
 
 
@@ -151,7 +158,10 @@ def _code_limit(at_house: House, at: datetime) -> Decimal | None:
 def _temperature(degc: Decimal | None, venue: Venue) -> str:
     if degc is None:
         return NOT_RECORDED
-    return write(degc, Kind.TEMPERATURE, venue.units, both=True)
+    # No line ends between a figure and its degrees.
+    return write(degc, Kind.TEMPERATURE, venue.units, both=True).replace(
+        " °", "\N{NO-BREAK SPACE}°"
+    )
 
 
 def _alcohol(percent: Decimal | None) -> str:

@@ -4,6 +4,7 @@ What people type is markup to ReportLab: `<b>x` breaks a report and `<img src=..
 of the server's disk into it. So every paragraph is made here, and everything in it is escaped.
 """
 
+import re
 import unicodedata
 from dataclasses import dataclass
 from functools import cache
@@ -33,6 +34,8 @@ _RIGHT_TO_LEFT = {"R", "AL", "AN"}
 _DROPPED = {"Cc", "Cf"}
 _VARIATION_SELECTORS = range(0xFE00, 0xFE10)
 
+_BLANKS = re.compile("[^\\S\N{NO-BREAK SPACE}]+")  # a no-break space is meant to stay one
+
 Printable = NewType("Printable", str)
 
 
@@ -51,7 +54,7 @@ def printable(text: str) -> Printable:
     different word.
     """
     composed = unicodedata.normalize("NFC", text)
-    one_line = " ".join("".join(filter(_is_text, composed)).split())
+    one_line = _BLANKS.sub(" ", "".join(filter(_is_text, composed))).strip()
     kept = map(_shown, one_line)
     boxed = (
         NOT_PRINTABLE if character == NOT_PRINTABLE else "".join(run)

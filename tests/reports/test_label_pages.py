@@ -104,11 +104,16 @@ def test_a_drink_that_cannot_be_dated_says_so_in_the_place_of_the_date(staff, ve
     ("units", "written"), [(Units.US, "37.4 °F (3 °C)"), (Units.METRIC, "3 °C (37.4 °F)")]
 )
 def test_the_strictest_temperature_is_printed_in_both_systems(client, units, written):
-    """The recipe asks for 4 °C, the code for 5 °C, the rule of the drink in its keg for 3 °C."""
+    """The recipe asks for 3 °C, the code for 5 °C."""
     venue = a_venue(units=units)
     client.force_login(a_person(venue))
     fill = a_fill(venue, hold_at_or_below_degc=Decimal(3))
     assert f"Hold at or below: {written}" in words_of(_label(client, fill).content)
+
+
+def test_a_lot_that_is_held_colder_than_the_drink_has_its_say(staff, fill):
+    """The recipe asks for 4 °C, but the juice keeps its three days at 3 °C or less."""
+    assert "Hold at or below: 37.4 °F (3 °C)" in words_of(_label(staff, fill).content)
 
 
 def test_the_limit_of_the_code_is_printed_where_the_recipe_has_none(staff, venue):

@@ -52,6 +52,10 @@ def test_marks_that_are_no_text_are_dropped(typed, printed):
     assert printable(typed) == printed
 
 
+def test_a_figure_stays_with_its_unit():
+    assert printable("3\N{NO-BREAK SPACE}°C") == "3\N{NO-BREAK SPACE}°C"
+
+
 def test_a_letter_and_its_accent_typed_apart_become_one_letter():
     assert printable("Cafe\u0301") == "Café"
 
