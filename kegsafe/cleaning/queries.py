@@ -35,7 +35,6 @@ def history_of(
         previous_drink=last.drink if last else None,
         previous_use_ended_at=last.ended_at if last else None,
         cleaned_at=clean.cleaned_at if clean else None,
-        clean_was_sanitised=clean.sanitised if clean else False,
         residue=_residue(last, is_removed=clean is not None and clean.removed),
     )
 
