@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from kegsafe.batches.facts import DrinkFacts, drink_facts
-from kegsafe.batches.models import Batch
+from kegsafe.batches.models import Batch, Fill
 from kegsafe.cleaning.queries import history_of
 from kegsafe.equipment.models import Keg, Service
 from kegsafe.rules.allergens import (
@@ -95,6 +95,21 @@ def judge_fill(wanted: WantedFill, now: datetime) -> FillVerdict:
         carried_over=tuple(sorted(history.residue)),
         left_by_last_drink=tuple(sorted(left)),
     )
+
+
+def findings_as_filled(fill: Fill) -> list[Finding]:
+    """Return what the rules said when the keg was filled, as it was stored then."""
+    return [
+        Finding(
+            rule=stored["rule"],
+            severity=Severity(stored["severity"]),
+            statement=stored["statement"],
+            source=stored["source"],
+            verified=stored["verified"],
+            evidence=tuple(stored["evidence"].items()),
+        )
+        for stored in fill.findings
+    ]
 
 
 def _keg_facts(keg: Keg) -> KegFacts:

@@ -1,0 +1,1 @@
+"""The forms of the batches room: what is typed becomes what a service takes."""

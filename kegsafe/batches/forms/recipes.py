@@ -1,0 +1,285 @@
+"""Forms for recipes, their items, their in-keg shelf lives, and scaling them."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from kegsafe.batches.models import KegShelfLife, Recipe, RecipeItem
+from kegsafe.batches.scaling import highest_fill_percent, volume_for_kegs
+from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
+from kegsafe.frame.quantity_fields import QuantityField
+from kegsafe.ledger.forms import AmendForm
+from kegsafe.quantities import Kind, Quantity
+from kegsafe.stock.forms.fields import day_field, measured_field, quantity_of, value_of
+from kegsafe.stock.models import Ingredient, ProductAssessment
+from kegsafe.stock.services.drawing import KIND_OF
+from kegsafe.venues.models import Venue
+
+_LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
+_MOST_ML = Decimal(1_000_000)
+_MOST_KEGS = 200
+
+
+class RecipeFields(forms.Form):
+    """What a recipe says of the drink, as proved in the test batch."""
+
+    name = forms.CharField(max_length=120)
+    test_volume = QuantityField(
+        kind=Kind.VOLUME,
+        label="Test batch",
+        minimum=Decimal(1),
+        maximum=_MOST_ML,
+        help_text="The volume the amounts are written for: 1.5 L or 50 fl oz.",
+    )
+    set_pressure = QuantityField(
+        kind=Kind.GAUGE_PRESSURE,
+        label="Usual set pressure",
+        required=False,
+        help_text="On the regulator, gauge: 2.5 bar or 36 psi.",
+    )
+    rest_hours = forms.IntegerField(
+        label="Rest before pouring, in hours",
+        min_value=0,
+        max_value=240,
+        initial=24,
+        help_text="So that the gas dissolves evenly. Common practice, no source.",
+    )
+    serving = QuantityField(kind=Kind.VOLUME, label="One serving", required=False)
+    hold_at_or_below = measured_field(Kind.TEMPERATURE, "Hold at or below")
+    measured_ph = measured_field(Kind.PH, "Measured pH")
+    measured_water_activity = measured_field(Kind.WATER_ACTIVITY, "Measured water activity")
+    measured_on = day_field(label="Measured on", required=False)
+    method = forms.CharField(widget=forms.Textarea(attrs={"rows": 4}), required=False)
+
+    PARTS = (
+        Part("The drink", "name", SideBySide("test_volume", "serving"), "method"),
+        Part(
+            "In the keg",
+            SideBySide("set_pressure", "hold_at_or_below"),
+            "rest_hours",
+        ),
+        Part(
+            "Measured on the degassed drink",
+            SideBySide("measured_ph", "measured_water_activity"),
+            "measured_on",
+            sentence="Shake the gas out first: dissolved CO2 makes the pH read too low. What is "
+            "not measured stays not known.",
+        ),
+    )
+
+    def record_values(self) -> dict[str, Any]:
+        """Return the recipe by the names of its record."""
+        typed = self.cleaned_data
+        return {
+            "name": typed["name"].strip(),
+            "test_volume_ml": value_of(typed["test_volume"]),
+            "set_gauge_pa": value_of(typed["set_pressure"]),
+            "rest_hours": typed["rest_hours"],
+            "serve_ml": value_of(typed["serving"]),
+            "hold_at_or_below_degc": value_of(typed["hold_at_or_below"]),
+            "measured_ph": value_of(typed["measured_ph"]),
+            "measured_water_activity": value_of(typed["measured_water_activity"]),
+            "measured_on": typed["measured_on"],
+            "method": typed["method"].strip(),
+        }
+
+
+class RecipeForm(RecipeFields):
+    """A new recipe."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, *self.PARTS, act="Add the recipe")
+
+
+class RecipeAmendForm(AmendForm, RecipeFields):
+    """A change to a recipe, with the reason."""
+
+    is_active = forms.BooleanField(label="In use", required=False)
+
+    def __init__(self, *args: Any, record: Recipe, **kwargs: Any) -> None:
+        super().__init__(*args, record=record, **kwargs)
+        self.helper = PageFormHelper(
+            self,
+            *self.PARTS,
+            Part("The change", "is_active", "reason", "seen"),
+            act="Amend the recipe",
+        )
+
+    def shown(self, record: Recipe) -> dict[str, Any]:
+        """Return the recipe as somebody would type it."""
+        return {
+            "name": record.name,
+            "test_volume": quantity_of(record.test_volume_ml, Kind.VOLUME),
+            "set_pressure": quantity_of(record.set_gauge_pa, Kind.GAUGE_PRESSURE),
+            "rest_hours": record.rest_hours,
+            "serving": quantity_of(record.serve_ml, Kind.VOLUME),
+            "hold_at_or_below": quantity_of(record.hold_at_or_below_degc, Kind.TEMPERATURE),
+            "measured_ph": quantity_of(record.measured_ph, Kind.PH),
+            "measured_water_activity": quantity_of(
+                record.measured_water_activity, Kind.WATER_ACTIVITY
+            ),
+            "measured_on": record.measured_on,
+            "method": record.method,
+            "is_active": record.is_active,
+        }
+
+    def record_values(self) -> dict[str, Any]:
+        """Return the recipe by the names of its record, its use among them."""
+        return {**super().record_values(), "is_active": self.cleaned_data["is_active"]}
+
+
+class RecipeItemForm(forms.Form):
+    """One ingredient of a recipe."""
+
+    ingredient = forms.ModelChoiceField(Ingredient.objects.none(), empty_label="Choose one")
+    amount = QuantityField(
+        kind=(Kind.VOLUME, Kind.MASS, Kind.COUNT),
+        help_text="As you write it: 45 ml, 1 1/2 oz, 2 dashes, 30 g, 3 pieces.",
+    )
+    where = forms.ChoiceField(
+        label="Goes",
+        choices=RecipeItem.Where.choices,
+        widget=forms.RadioSelect,
+        initial=RecipeItem.Where.KEG,
+        help_text="In the keg: for the whole test batch. In the glass: for one serving.",
+    )
+
+    def __init__(self, *args: Any, venue: Venue, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["ingredient"].queryset = venue.ingredients.filter(is_active=True)
+        self.helper = PageFormHelper(self, "ingredient", "amount", "where", act="Add the item")
+
+    def clean(self) -> dict[str, Any]:
+        """Hold the amount to the way the ingredient is counted."""
+        cleaned = super().clean()
+        ingredient, amount = cleaned.get("ingredient"), cleaned.get("amount")
+        if ingredient and amount:
+            wrong = wrong_measure(ingredient.name, ingredient.measure, amount)
+            if wrong:
+                self.add_error("amount", wrong)
+        return cleaned
+
+
+class KegShelfLifeForm(forms.Form):
+    """How long the drink keeps in its keg, and who answers for it."""
+
+    length = forms.IntegerField(
+        label="Keeps for",
+        min_value=1,
+        max_value=_LONGEST,
+        help_text="A whole number. In days, the day of filling is day 1.",
+    )
+    unit = forms.ChoiceField(label="Days or hours", choices=[("days", "Days"), ("hours", "Hours")])
+    held_at_or_below = measured_field(Kind.TEMPERATURE, "Held at or below")
+    basis = forms.ChoiceField(label="On what basis", choices=KegShelfLife.Basis.choices)
+    reference = forms.CharField(
+        max_length=200, required=False, help_text="The clause, the study, the page of your book."
+    )
+    approved_by = forms.CharField(
+        label="Who answers for it",
+        max_length=120,
+        required=False,
+        help_text="Needed for a house rule and for a study.",
+    )
+    approved_on = day_field(label="Since when", required=False)
+    assessment = forms.ModelChoiceField(
+        ProductAssessment.objects.none(),
+        required=False,
+        empty_label="None",
+        help_text="The judgement it rests on, where it outlasts the code's day count.",
+    )
+
+    def __init__(self, *args: Any, venue: Venue, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["assessment"].queryset = venue.assessments.all()
+        self.helper = PageFormHelper(
+            self,
+            Part("How long", SideBySide("length", "unit"), "held_at_or_below"),
+            Part(
+                "On whose word",
+                "basis",
+                "reference",
+                SideBySide("approved_by", "approved_on"),
+                "assessment",
+            ),
+            act="Set the shelf life",
+        )
+
+    def record_values(self) -> dict[str, Any]:
+        """Return the rule by the service's names."""
+        typed = self.cleaned_data
+        names = ("basis", "reference", "approved_by", "approved_on", "assessment")
+        return {
+            **{name: typed[name] for name in names},
+            typed["unit"]: typed["length"],
+            "held_at_or_below_degc": value_of(typed["held_at_or_below"]),
+        }
+
+
+class ScaleForm(forms.Form):
+    """What a recipe is scaled to: a volume, or a number of kegs filled to a level."""
+
+    volume = QuantityField(
+        kind=Kind.VOLUME,
+        label="Target volume",
+        required=False,
+        minimum=Decimal(1),
+        maximum=_MOST_ML,
+        help_text="18 L or 5 gal. Or leave it out and count kegs.",
+    )
+    kegs = forms.IntegerField(
+        label="Number of kegs", min_value=1, max_value=_MOST_KEGS, required=False
+    )
+    capacity = QuantityField(
+        kind=Kind.VOLUME,
+        label="Keg capacity",
+        required=False,
+        minimum=Decimal(1),
+        maximum=_MOST_ML,
+        help_text="19 L or 5 gal.",
+    )
+    fill_level = QuantityField(
+        kind=Kind.PERCENT,
+        label="Filled to",
+        required=False,
+        minimum=Decimal(1),
+        maximum=highest_fill_percent(),
+        help_text="The rest is head space for gas.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Accept one of the two ways, and say which half is missing."""
+        cleaned = super().clean()
+        if self.errors or cleaned.get("volume"):
+            return cleaned
+        for name, example in (("kegs", "2"), ("capacity", "19 L")):
+            if not cleaned.get(name):
+                self.add_error(
+                    name, f"Enter a target volume, or count kegs and their capacity: {example}."
+                )
+        return cleaned
+
+    @property
+    def target_ml(self) -> Decimal | None:
+        """Return the volume to scale to; None until the form is whole."""
+        if not self.is_valid():
+            return None
+        typed = self.cleaned_data
+        if typed["volume"]:
+            return typed["volume"].value
+        level = typed["fill_level"].value if typed["fill_level"] else highest_fill_percent()
+        return volume_for_kegs(typed["kegs"], typed["capacity"].value, level)
+
+
+def wrong_measure(name: str, measure: str, amount: Quantity) -> str:
+    """Return what is wrong with an amount of something, '' where it is some and of its kind."""
+    examples = {Kind.VOLUME: "by volume: 700 ml", Kind.MASS: "by weight: 250 g"}
+    kind = KIND_OF[measure]
+    if amount.kind is not kind:
+        example = examples.get(kind, "by the piece: 3 pieces")
+        return f'"{amount.typed}" does not fit: {name} is counted {example}, for example.'
+    if not amount.value:
+        return f'"{amount.typed}" is nothing. Write an amount above nothing, or leave the line out.'
+    return ""
