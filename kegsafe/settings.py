@@ -108,6 +108,7 @@ INSTALLED_APPS = [
     "crispy_forms",
     "crispy_bootstrap5",
     "csp",
+    "django_htmx",
     "axes",
     "kegsafe.frame",
     "kegsafe.ledger",

@@ -37,6 +37,7 @@ class CalculatorForm(forms.Form):
         for each in calculator.inputs:
             self.fields[each.key] = _field(calculator, each)
         self.helper = FieldsHelper(self)
+        self.helper.form_error_title = "No answer yet. Please look at this:"
 
     def clean(self) -> dict[str, Any]:
         """Ask the calculator, and put each refusal at its field."""
