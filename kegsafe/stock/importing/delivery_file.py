@@ -73,6 +73,8 @@ def text_of(content: bytes) -> str:
         raise UnreadableFile(
             'The file is saved as UTF-16. Save it again as "CSV UTF-8" and send that.'
         )
+    if b"\x00" in content:
+        raise UnreadableFile("This is no text file. Send a CSV file: the sample shows how.")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -81,8 +83,6 @@ def text_of(content: bytes) -> str:
             f"Line {line} holds a character that is not UTF-8, so names may be wrong. "
             'Save the file again as "CSV UTF-8" and send that.'
         ) from None
-    if "\x00" in text:
-        raise UnreadableFile("This is no text file. Send a CSV file: the sample shows how.")
     if not text.strip():
         raise UnreadableFile("The file is empty. The sample shows what belongs in it.")
     return text

@@ -18,7 +18,7 @@ from kegsafe.stock.forms.deliveries import (
 )
 from kegsafe.stock.models import Delivery
 from kegsafe.stock.standing import standings
-from kegsafe.stock.views.pages import act_page, list_page, may
+from kegsafe.stock.views.pages import act_page, list_page, may, sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
 
@@ -49,8 +49,8 @@ def delivery_add(request: VenueRequest) -> HttpResponse:
     """Receive a delivery: one form, as many lots as came."""
     if "more" in request.POST:
         return _with_one_more_line(request)
-    form = DeliveryForm(request.POST or None, venue=request.venue)
-    lines = lot_lines(request.POST or None, request.venue)
+    form = DeliveryForm(sent(request), venue=request.venue)
+    lines = lot_lines(sent(request), request.venue)
     if form.is_valid() and lines.is_valid():
         with errors_shown_in(form):
             received = services.receive_delivery(
@@ -75,7 +75,7 @@ def delivery_amend(request: VenueRequest, pk: int) -> HttpResponse:
     )
     return act_page(
         request,
-        DeliveryAmendForm(request.POST or None, record=record),
+        DeliveryAmendForm(sent(request), record=record),
         lambda form: services.amend_delivery(
             delivery=record,
             reason=form.cleaned_data["reason"],

@@ -14,21 +14,22 @@ from kegsafe.stock.importing.delivery_file import (
 )
 from kegsafe.stock.importing.plan import Plan, plan_import
 from kegsafe.stock.models import DeliveryFile
+from kegsafe.stock.views.pages import sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
 
 @page(read=MANAGERS, post=MANAGERS)
 def delivery_import(request: VenueRequest) -> HttpResponse:
     """Take a file of deliveries to look at; nothing is recorded yet."""
-    form = DeliveryFileForm(request.POST or None, request.FILES or None)
+    form = DeliveryFileForm(sent(request), request.FILES if request.method == "POST" else None)
     if form.is_valid():
-        sent = form.cleaned_data["file"]
+        upload = form.cleaned_data["file"]
         try:
             # One byte more than is allowed is enough to know that it is too large.
             kept = services.keep_file(
                 venue=request.venue,
-                name=sent.name,
-                content=sent.read(LARGEST_FILE_BYTES + 1),
+                name=upload.name,
+                content=upload.read(LARGEST_FILE_BYTES + 1),
                 by=request.membership.recorder,
             )
         except UnreadableFile as trouble:

@@ -18,7 +18,7 @@ from kegsafe.stock.forms.suppliers import FindForm
 from kegsafe.stock.models import Ingredient, IngredientShelfLife
 from kegsafe.stock.services.starter_catalogue import TAKEN, name_of
 from kegsafe.stock.standing import standings
-from kegsafe.stock.views.pages import act_page, list_page, may
+from kegsafe.stock.views.pages import act_page, list_page, may, sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
 
@@ -54,7 +54,7 @@ def ingredient_add(request: VenueRequest) -> HttpResponse:
     """Add an ingredient with its facts and allergens."""
     return act_page(
         request,
-        IngredientForm(request.POST or None),
+        IngredientForm(sent(request)),
         lambda form: services.add_ingredient(
             venue=request.venue, by=request.membership.recorder, **form.record_values()
         ),
@@ -72,7 +72,7 @@ def ingredient_amend(request: VenueRequest, pk: int) -> HttpResponse:
     record = get_object_or_404(Ingredient, pk=pk, venue=request.venue)
     return act_page(
         request,
-        IngredientAmendForm(request.POST or None, record=record),
+        IngredientAmendForm(sent(request), record=record),
         lambda form: services.amend_ingredient(
             ingredient=record,
             reason=form.cleaned_data["reason"],
@@ -95,7 +95,7 @@ def shelf_life_add(request: VenueRequest, pk: int) -> HttpResponse:
     record = get_object_or_404(Ingredient, pk=pk, venue=request.venue)
     return act_page(
         request,
-        ShelfLifeForm(request.POST or None, venue=request.venue),
+        ShelfLifeForm(sent(request), venue=request.venue),
         lambda form: services.add_shelf_life(
             ingredient=record, by=request.membership.recorder, **form.record_values()
         ),
@@ -119,7 +119,7 @@ def shelf_life_withdraw(request: VenueRequest, pk: int) -> HttpResponse:
     url = rule.ingredient.get_absolute_url()
     return act_page(
         request,
-        WithdrawForm(request.POST or None),
+        WithdrawForm(sent(request)),
         lambda form: services.withdraw_shelf_life(
             rule=rule, by=request.membership.recorder, **form.cleaned_data
         ),
@@ -140,7 +140,7 @@ def assessment_add(request: VenueRequest, pk: int) -> HttpResponse:
     record = get_object_or_404(Ingredient, pk=pk, venue=request.venue)
     return act_page(
         request,
-        AssessmentForm(request.POST or None),
+        AssessmentForm(sent(request)),
         lambda form: services.add_assessment(
             venue=request.venue,
             ingredient=record,
@@ -161,7 +161,7 @@ def catalogue(request: VenueRequest) -> HttpResponse:
     """Search the starter catalogue and take several ingredients at once."""
     find = FindForm(request.GET)
     query = find.cleaned_data["q"] if find.is_valid() else ""
-    form = PickForm(request.POST or None)
+    form = PickForm(sent(request))
     if form.is_valid():
         with errors_shown_in(form):
             added = services.pick_from_catalogue(

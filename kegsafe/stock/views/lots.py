@@ -19,7 +19,7 @@ from kegsafe.stock.forms.suppliers import FindForm
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
 from kegsafe.stock.standing import Stand, standings
-from kegsafe.stock.views.pages import ROWS_A_PAGE, act_page, may
+from kegsafe.stock.views.pages import ROWS_A_PAGE, act_page, may, sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
 ALL = "all"
@@ -166,7 +166,7 @@ def lot_amend(request: VenueRequest, pk: int) -> HttpResponse:
     )
     return act_page(
         request,
-        LotAmendForm(request.POST or None, record=record),
+        LotAmendForm(sent(request), record=record),
         lambda form: services.amend_lot(
             lot=record,
             reason=form.cleaned_data["reason"],
@@ -229,7 +229,7 @@ def _act(request: VenueRequest, pk: int, act: Act) -> HttpResponse:
     url = found.get_absolute_url()
     return act_page(
         request,
-        kind(request.POST if request.method == "POST" else None),
+        kind(sent(request)),
         lambda form: act.service(lot=found, by=request.membership.recorder, **_said(form, act)),
         heading=f"{act.title}: {found}",
         done=lambda _: f"Recorded: {found} {act.done}.",

@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.forms import Form
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 
 from kegsafe.ledger.forms import errors_shown_in
@@ -32,6 +32,11 @@ def list_page(
         **more,
     }
     return render(request, template, context)
+
+
+def sent(request: VenueRequest) -> QueryDict | None:
+    """Return what was sent, None when the page is only opened: an empty form is judged too."""
+    return request.POST if request.method == "POST" else None
 
 
 def may(request: VenueRequest) -> dict[str, bool]:

@@ -7,7 +7,7 @@ from django.urls import reverse
 from kegsafe.stock import queries, services
 from kegsafe.stock.forms.suppliers import SupplierAmendForm, SupplierForm
 from kegsafe.stock.models import Supplier
-from kegsafe.stock.views.pages import act_page, list_page
+from kegsafe.stock.views.pages import act_page, list_page, sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
 
@@ -22,7 +22,7 @@ def supplier_add(request: VenueRequest) -> HttpResponse:
     """Add a supplier."""
     return act_page(
         request,
-        SupplierForm(request.POST or None),
+        SupplierForm(sent(request)),
         lambda form: services.add_supplier(
             venue=request.venue, by=request.membership.recorder, **form.cleaned_data
         ),
@@ -39,7 +39,7 @@ def supplier_amend(request: VenueRequest, pk: int) -> HttpResponse:
     supplier = get_object_or_404(Supplier, pk=pk, venue=request.venue)
     return act_page(
         request,
-        SupplierAmendForm(request.POST or None, record=supplier),
+        SupplierAmendForm(sent(request), record=supplier),
         lambda form: services.amend_supplier(
             supplier=supplier,
             reason=form.cleaned_data["reason"],
