@@ -92,7 +92,7 @@ ROOM_VOLUME = KindRow(
     examples=("30 m3", "1060 ft3"),
     units=(Unit("meter**3", CUBIC_METRE_WORDS), Unit("foot**3", CUBIC_FOOT_WORDS)),
     metric=steps(("0", "m3", 2), ("10", "m3", 1), ("100", "m3", 0)),
-    us=steps(("0", "ft3", 1), ("10", "ft3", 0)),
+    us=steps(("0", "ft3", 1), ("100", "ft3", 0)),
 )
 MASS = KindRow(
     kind=Kind.MASS,

@@ -12,7 +12,7 @@ MASS_PER_VOLUME = (
     Unit("gram/liter", ("g/L", "g/litre", "g/liter", "mg/ml", "kg/m3")),
     Unit("microgram/liter", ("ug/L", "μg/L")),
     Unit("gram/milliliter", ("g/ml",)),
-    Unit("gram/deciliter", ("g/100 ml", "g/dl")),
+    Unit("gram/deciliter", ("g/100 ml", "g/dl", "% w/v", "w/v %", "% m/v")),
     Unit("avoirdupois_ounce/gallon", ("oz/gal", "oz wt/gal", "wt oz/gal", "oz/gallon")),
     Unit("pound/gallon", ("lb/gal", "lb/gallon")),
 )
@@ -33,7 +33,7 @@ SANITISER_STRENGTH = KindRow(
     noun="the strength of a sanitiser in water",
     base="mg/L",
     lowest=ZERO,
-    highest=D(100_000),
+    highest=D(2_000_000),
     examples=("200 ppm", "200 mg/L"),
     units=(Unit("milligram/liter", ("ppm", "parts per million")), *MASS_PER_VOLUME),
     metric=always("ppm", 1),
