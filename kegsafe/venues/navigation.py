@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +47,11 @@ def venue_context(request: HttpRequest) -> dict[str, Any]:
         "navigation": [
             {
                 "label": entry.label,
-                "url": address,
+                "url": reverse(entry.url_name),
                 "active": room in entry.rooms,
                 "icon": entry.icon,
             }
             for entry in entries
-            if (address := _address(entry.url_name))
         ],
     }
 
@@ -61,11 +60,3 @@ def _room(request: HttpRequest) -> str:
     match = getattr(request, "resolver_match", None)
     first, slash, _ = (match.route if match else "").partition("/")
     return first + slash
-
-
-def _address(url_name: str) -> str:
-    """Return where an entry leads, nothing while that room has no pages yet."""
-    try:
-        return reverse(url_name)
-    except NoReverseMatch:
-        return ""
