@@ -70,6 +70,7 @@ def _drink(batch: Batch, filled_at: datetime, lots: tuple[Part, ...]) -> Drink:
         ),
         assessment=recipe.assessment.as_fact() if recipe.assessment else None,
         shelf_lives=_shelf_lives(recipe.pk),
+        hold_at_or_below_degc=recipe.hold_at_or_below_degc,
     )
 
 

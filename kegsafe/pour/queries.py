@@ -291,6 +291,7 @@ def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
         ),
         assessment=assessment_of(row, "open_fill__batch__recipe__assessment__"),
         shelf_lives=known.of_recipe.get(row["recipe_id"], ()),
+        hold_at_or_below_degc=row["hold_at_or_below_degc"],
     )
 
 

@@ -86,7 +86,7 @@ def _facts_beside(view: KegView, verdict: PourVerdict, venue: Venue) -> list[tup
     """Return what is read beside the answer, at arm's length."""
     if view.row["fill_id"] is None:
         return []
-    abv, hold = view.row["abv_percent"], view.row["hold_at_or_below_degc"]
+    abv, hold = view.row["abv_percent"], verdict.hold_at_or_below_degc
     return [
         ("Use by", local_time(verdict.use_by) if verdict.use_by else "no date can be given"),
         ("Time left", time_left(verdict.use_by) if verdict.use_by else None),

@@ -13,13 +13,13 @@ from kegsafe.pour.queries import KegView
 from kegsafe.quantities import Kind, write
 from kegsafe.reports.labels import AllergenLine, LabelFacts
 from kegsafe.rules.allergens import Declaration, Declared, declare
-from kegsafe.rules.codes import MissingRule, regimes
+from kegsafe.rules.codes import regimes
 from kegsafe.rules.date_candidates import Candidate
 from kegsafe.rules.date_marking import day_one
-from kegsafe.rules.facts import FillFacts, House
+from kegsafe.rules.facts import FillFacts
 from kegsafe.rules.findings import Finding
-from kegsafe.rules.limits import effective_limit
-from kegsafe.rules.pour_check import COLD, PourVerdict
+from kegsafe.rules.holding import hold_lot_at_or_below
+from kegsafe.rules.pour_check import PourVerdict
 from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import use_by
 from kegsafe.stock.facts import house, shelf_lives_of
@@ -50,7 +50,7 @@ def keg_label(
             ("Lot", f"{row['batch_code']}/{row['fill_id']}"),
             ("Filled", local_time(fill.drink.filled_at)),
             ("Ready from", local_time(fill.ready_from)),
-            ("Hold at or below", _temperature(_keg_limit(view, fill, at), venue)),
+            ("Hold at or below", _temperature(verdict.hold_at_or_below_degc, venue)),
             ("Alcohol", _alcohol(fill.abv_percent)),
         ),
         use_by=verdict.use_by,
@@ -125,34 +125,11 @@ def _cited(binding: Candidate | None) -> str:
 # What is held, and how strong it is
 
 
-def _keg_limit(view: KegView, fill: FillFacts, at: datetime) -> Decimal | None:
-    """Return the strictest temperature that a date of the drink or of a lot in it rests on.
-
-    The code's own limit counts where the drink needs it.
-    """
-    rules = [*fill.drink.shelf_lives, *(r for part in fill.drink.parts for r in part.shelf_lives)]
-    known = [view.row["hold_at_or_below_degc"], *(rule.held_at_or_below_degc for rule in rules)]
-    if use_by(fill.drink, view.facts.house).tcs.treated_as_tcs:
-        known.append(_code_limit(view.facts.house, at))
-    return _strictest(known)
-
-
 def _lot_limit(venue: Venue, lots: Sequence[Lot], at: datetime) -> Decimal | None:
     rules = shelf_lives_of({lot.ingredient_id for lot in lots}).values()
-    held = (rule.held_at_or_below_degc for each in rules for rule in each)
-    return _strictest([_code_limit(house(venue), at), *held])
-
-
-def _strictest(known: Iterable[Decimal | None]) -> Decimal | None:
-    return min((each for each in known if each is not None), default=None)
-
-
-def _code_limit(at_house: House, at: datetime) -> Decimal | None:
-    on = day_one(at, at_house.zone, None)
-    try:
-        return effective_limit(at_house.code, COLD, on, at_house.local_limits).value
-    except MissingRule:
-        return None
+    at_venue = house(venue)
+    on = day_one(at, at_venue.zone, None)
+    return hold_lot_at_or_below((rule for each in rules for rule in each), at_venue, on)
 
 
 def _temperature(degc: Decimal | None, venue: Venue) -> str:

@@ -85,7 +85,7 @@ def shelf_life_candidate(
         rule.id,
         f"{name} {_VERBS[rule.trigger]} on {on_day(first)} and keeps {rule.length} from then"
         f"{_held_at(rule)}: {_basis(rule)}.",
-        rule.reference or _basis(rule).capitalize(),
+        rule.reference or _sentence_case(_basis(rule)),
         "venue",
     )
 
@@ -150,6 +150,11 @@ def _held_at(rule: ShelfLife) -> str:
     if rule.held_at_or_below_degc is None:
         return ""
     return f", held at or below {rule.held_at_or_below_degc.normalize():f} °C"
+
+
+def _sentence_case(words: str) -> str:
+    # str.capitalize would lower the names of people.
+    return words[:1].upper() + words[1:]
 
 
 def _basis(rule: ShelfLife) -> str:

@@ -123,6 +123,7 @@ class Drink:
     measured_water_activity: Decimal | None = None
     assessment: ProductAssessment | None = None
     shelf_lives: tuple[ShelfLife, ...] = ()
+    hold_at_or_below_degc: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ manager, and only a whole and current record pours.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 
 from kegsafe.rules.allergens import AllergenFact, Declaration, State, cross_contact, declare
 from kegsafe.rules.codes import MissingRule
@@ -16,12 +17,11 @@ from kegsafe.rules.drawing import draw_checks, status_findings
 from kegsafe.rules.facts import EquipmentHistory, FillFacts, GlassItem, House, PourFacts
 from kegsafe.rules.fill_checks import metal_findings, pressure_findings
 from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, outcome_of
+from kegsafe.rules.holding import COLD, hold_drink_at_or_below
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.practice import practice
 from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import UseByVerdict, use_by
-
-COLD = "cold_holding.maximum"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,7 @@ class PourVerdict:
     outcome: Outcome
     use_by: datetime | None
     ready_from: datetime | None
+    hold_at_or_below_degc: Decimal | None
     declaration: Declaration | None
     findings: tuple[Finding, ...]
 
@@ -67,6 +68,15 @@ class Case:
     def today(self) -> date:
         return day_one(self.now, self.house.zone, None)
 
+    @property
+    def hold_at_or_below_degc(self) -> Decimal | None:
+        return hold_drink_at_or_below(
+            self.fill.drink,
+            self.house,
+            self.today,
+            treated_as_tcs=self.dated.tcs.treated_as_tcs,
+        )
+
     def local(self, moment: datetime) -> str:
         """Return a moment in the venue's own time, as findings print it."""
         return f"{moment.astimezone(self.house.zone):%Y-%m-%d (%a) %H:%M}"
@@ -76,7 +86,7 @@ def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:
     """Return the live verdict on a keg at a moment. `now` must be aware."""
     if facts.fill is None:
         empty = _finding("keg.empty", Severity.STOP, f"{facts.keg.name} holds no drink.")
-        return PourVerdict(Outcome.STOP, None, None, None, (empty,))
+        return PourVerdict(Outcome.STOP, None, None, None, None, (empty,))
     case = Case(facts, facts.fill, use_by(facts.fill.drink, facts.house), now.astimezone(UTC))
     declaration = declaration_of(facts)
     findings = gravest_first(
@@ -86,7 +96,12 @@ def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:
         ]
     )
     return PourVerdict(
-        outcome_of(findings), case.dated.use_by, facts.fill.ready_from, declaration, findings
+        outcome=outcome_of(findings),
+        use_by=case.dated.use_by,
+        ready_from=facts.fill.ready_from,
+        hold_at_or_below_degc=case.hold_at_or_below_degc,
+        declaration=declaration,
+        findings=findings,
     )
 
 
@@ -265,14 +280,13 @@ def _temperature_findings(case: Case) -> Iterator[Finding]:
     else:
         severity, statement = Severity.NOTE, f"{read}; the limit is {most}."
     yield Finding(COLD, severity, statement, limit.citation, limit.verified)
-    for rule in case.fill.drink.shelf_lives:
-        held = rule.held_at_or_below_degc
-        if held is not None and degc > held:
-            yield _finding(
-                "shelf_life.held_too_warm",
-                Severity.ASK,
-                f"The drink's shelf life holds at or below {held.normalize():f} °C; {read}.",
-            )
+    held = case.hold_at_or_below_degc
+    if held is not None and limit.value > held and degc > held:
+        yield _finding(
+            "shelf_life.held_too_warm",
+            Severity.ASK,
+            f"The drink's date holds at or below {held.normalize():f} °C; {read}.",
+        )
 
 
 def _too_warm(is_tcs: bool) -> tuple[Severity, str]:
