@@ -279,7 +279,9 @@ class ShelfLifeRule(Recorded):
         constraints = (
             models.CheckConstraint(
                 name="%(class)s_in_days_or_hours",
-                condition=Q(days__gte=1, hours=None) | Q(days=None, hours__gte=1),
+                # Not null is said outright: a comparison with null is no refusal in SQL.
+                condition=Q(days__isnull=False, days__gte=1, hours=None)
+                | Q(days=None, hours__isnull=False, hours__gte=1),
                 violation_error_message="Say how long: in days or in hours, one of the two.",
             ),
         )

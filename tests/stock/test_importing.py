@@ -216,11 +216,9 @@ def test_names_of_another_bar_are_unknown(bar):
 
 
 def test_what_is_out_of_use_is_not_delivered(bar, by):
-    supplier = bar.suppliers.get()
     services.amend_supplier(
-        supplier=supplier, name=supplier.name, address="", contact="",
-        is_active=False, reason="Closed", by=by,
-    )  # fmt: skip
+        supplier=bar.suppliers.get(), changes={"is_active": False}, reason="Closed", by=by
+    )
     assert "is out of use" in troubles(plan_import(bar, a_text({})))[0][2]
 
 

@@ -67,10 +67,7 @@ def test_a_supplier_out_of_use_delivers_nothing(venue, by):
     supplier = a_supplier(venue)
     services.amend_supplier(
         supplier=supplier,
-        name=supplier.name,
-        address="",
-        contact="",
-        is_active=False,
+        changes={"is_active": False},
         reason="Closed down",
         by=by,
     )

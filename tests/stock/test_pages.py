@@ -155,6 +155,12 @@ def test_opened_now_is_one_press(venue, staff):
     assert timezone.now() - lot.opened_at < timedelta(minutes=1)
 
 
+def test_a_moment_to_come_is_refused_at_its_field(venue, staff):
+    lot = a_lot(venue)
+    answer = staff.post(reverse("lot-open", args=[lot.pk]), {"opened_at": "2099-01-01T10:00"})
+    assert "has not come yet" in answer.context["form"].errors["opened_at"][0]
+
+
 def test_a_hold_without_a_reason_says_so_at_the_field(venue, staff):
     lot = a_lot(venue)
     answer = staff.post(reverse("lot-hold", args=[lot.pk]), {"reason": ""})

@@ -219,7 +219,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='kegshelflife',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('days__gte', 1), ('hours', None)), models.Q(('days', None), ('hours__gte', 1)), _connector='OR'), name='kegshelflife_in_days_or_hours', violation_error_message='Say how long: in days or in hours, one of the two.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('days__gte', 1), ('days__isnull', False), ('hours', None)), models.Q(('days', None), ('hours__gte', 1), ('hours__isnull', False)), _connector='OR'), name='kegshelflife_in_days_or_hours', violation_error_message='Say how long: in days or in hours, one of the two.'),
         ),
         migrations.AddIndex(
             model_name='batch',

@@ -12,7 +12,7 @@ from kegsafe.rules.allergen_lists import AllergenSource, processes, sources
 from kegsafe.rules.allergens import State
 from kegsafe.stock.models import Ingredient, IngredientAllergen
 
-_PREFIX = "allergen_"
+_PREFIX = "source_"
 _STATEMENTS = [
     (value, label)
     for value, label in IngredientAllergen.Statement.choices

@@ -17,7 +17,9 @@ from kegsafe.stock.services.drawing import KIND_OF
 class MomentForm(forms.Form):
     """When it was done: now, unless said otherwise."""
 
-    at = PastMomentField(label="When")
+    def __init__(self, *args: Any, moment: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields[moment] = PastMomentField(label="When")
 
 
 class LotAmendForm(AmendForm):

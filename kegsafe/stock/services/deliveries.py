@@ -1,9 +1,10 @@
 """Goods received: one delivery from one supplier, with its lots, in one transaction."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
@@ -85,15 +86,12 @@ def receive_lots(*, delivery: Delivery, lots: Sequence[NewLot], by: Recorder) ->
 def amend_delivery(
     *,
     delivery: Delivery,
-    supplier: Supplier,
-    document: str,
-    note: str,
+    changes: Mapping[str, Any],
     reason: str,
     by: Recorder,
     seen_sequence: int | None = None,
 ) -> Delivery:
     """Correct who a delivery came from and on which document, with the reason."""
-    changes = {"supplier": supplier, "document": document.strip(), "note": note}
     amend(delivery, changes, by=by, reason=reason, seen_sequence=seen_sequence)
     return delivery
 

@@ -1,5 +1,8 @@
 """Suppliers: added, amended, taken out of use; never removed, as deliveries point at them."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django.db import transaction
 
 from kegsafe.ledger.services import Recorder, amend, create
@@ -21,20 +24,11 @@ def add_supplier(
 def amend_supplier(
     *,
     supplier: Supplier,
-    name: str,
-    address: str,
-    contact: str,
-    is_active: bool,
+    changes: Mapping[str, Any],
     reason: str,
     by: Recorder,
     seen_sequence: int | None = None,
 ) -> Supplier:
     """Change what is recorded of a supplier, or take it out of use, with the reason."""
-    changes = {
-        "name": name.strip(),
-        "address": address,
-        "contact": contact,
-        "is_active": is_active,
-    }
     amend(supplier, changes, by=by, reason=reason, seen_sequence=seen_sequence)
     return supplier

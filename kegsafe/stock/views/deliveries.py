@@ -81,7 +81,7 @@ def delivery_amend(request: VenueRequest, pk: int) -> HttpResponse:
             reason=form.cleaned_data["reason"],
             seen_sequence=form.cleaned_data["seen"],
             by=request.membership.recorder,
-            **form.changes(),
+            changes=form.changes(),
         ),
         heading="Amend a delivery",
         done=lambda _: "Recorded: the delivery is amended; what it said first is kept.",

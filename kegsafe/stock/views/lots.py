@@ -225,11 +225,12 @@ def lot_reject(request: VenueRequest, pk: int) -> HttpResponse:
 
 def _act(request: VenueRequest, pk: int, act: Act) -> HttpResponse:
     found = get_object_or_404(Lot.objects.select_related("ingredient"), pk=pk, venue=request.venue)
-    kind = MomentForm if act.moment else ReasonForm
+    data = sent(request)
+    form = MomentForm(data, moment=act.moment) if act.moment else ReasonForm(data)
     url = found.get_absolute_url()
     return act_page(
         request,
-        kind(sent(request)),
+        form,
         lambda form: act.service(lot=found, by=request.membership.recorder, **_said(form, act)),
         heading=f"{act.title}: {found}",
         done=lambda _: f"Recorded: {found} {act.done}.",
@@ -243,6 +244,7 @@ def _act(request: VenueRequest, pk: int, act: Act) -> HttpResponse:
 
 
 def _said(form: Form, act: Act) -> dict[str, datetime | str]:
+    """Return what was typed by the service's names; an empty moment is now."""
     if act.moment:
-        return {act.moment: form.cleaned_data["at"] or timezone.now()}
+        return {act.moment: form.cleaned_data[act.moment] or timezone.now()}
     return {"reason": form.cleaned_data["reason"]}

@@ -45,7 +45,7 @@ def supplier_amend(request: VenueRequest, pk: int) -> HttpResponse:
             reason=form.cleaned_data["reason"],
             seen_sequence=form.cleaned_data["seen"],
             by=request.membership.recorder,
-            **form.changes(),
+            changes=form.changes(),
         ),
         heading=f"Amend: {supplier}",
         done=lambda _: f"Recorded: {supplier} is amended; what it said first is kept.",
