@@ -69,8 +69,8 @@ class RoundForm(forms.Form):
         shown = write(quantity.value, Kind.TEMPERATURE, self._units, both=True)
         self.add_error(
             key,
-            f'"{quantity.typed}" is {shown}, which is unusual for {self._places[key]}. Look at the '
-            "unit of the thermometer. If it is right, tick that you looked twice.",
+            f"{shown} is unusual for {self._places[key]}. Look at the unit of the thermometer. "
+            "If it is right, tick below that you looked twice.",
         )
 
 

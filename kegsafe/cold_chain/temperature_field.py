@@ -18,6 +18,7 @@ class TemperatureWidget(forms.MultiWidget):
         number = forms.TextInput(
             attrs={
                 "class": "form-control",
+                "aria-label": f"Temperature, {name}",
                 "inputmode": "text",
                 "autocomplete": "off",
                 "autocapitalize": "off",

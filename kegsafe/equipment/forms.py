@@ -41,7 +41,10 @@ class KegFields(forms.Form):
         ),
     )
     metal = forms.ChoiceField(
-        label="Metals touching the drink", choices=Metal.choices, help_text=METAL_HELP
+        label="Metals touching the drink",
+        choices=Metal.choices,
+        initial=Metal.NOT_KNOWN,
+        help_text=METAL_HELP,
     )
     serial = forms.CharField(label="Serial number", max_length=60, required=False)
 
@@ -115,6 +118,7 @@ class LineFields(forms.Form):
     metal = forms.ChoiceField(
         label="Metals touching the drink",
         choices=Metal.choices,
+        initial=Metal.NOT_KNOWN,
         help_text=f"{METAL_HELP} Look at coupler, shank and tap too.",
     )
 

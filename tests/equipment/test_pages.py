@@ -59,6 +59,11 @@ def test_a_keg_without_a_plate_is_shown_as_not_allowed_under_pressure(manager):
         assert "no rating: not allowed under pressure" in page.lower()
 
 
+def test_metals_are_not_known_until_somebody_has_looked(manager):
+    for url in ("/equipment/kegs/add/", "/equipment/lines/add/"):
+        assert manager.get(url).context["form"]["metal"].value() == "not_known"
+
+
 @pytest.mark.parametrize(
     ("field", "typed", "said"),
     [
