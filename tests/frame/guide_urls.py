@@ -19,6 +19,7 @@ from django.utils import timezone
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.ledger.queries import Change, Event
 from kegsafe.rules.findings import Finding, Severity
+from kegsafe.venues.navigation import ENTRIES
 
 NAVIGATION = [
     {"label": label, "url": f"/{name}", "active": name == "pour", "icon": name}
@@ -155,7 +156,9 @@ class ListForm(forms.Form):
 
 def _enter(request: HttpRequest) -> None:
     request.venue = SimpleNamespace(name="The Copper Finch", units="metric")
-    request.membership = SimpleNamespace(get_role_display=lambda: "Manager")
+    request.membership = SimpleNamespace(
+        get_role_display=lambda: "Manager", venue=request.venue, has_others=False
+    )
     request.user = SimpleNamespace(
         get_full_name=lambda: "Mara Lindqvist", get_username=lambda: "mara", is_authenticated=True
     )
@@ -241,4 +244,5 @@ urlpatterns = [
     path("sign-out", sign_in, name="sign-out"),
     path("password", sign_in, name="password-change"),
     path("message/<str:name>", message_page),
+    *(path(f"room/{entry.url_name}", guide, name=entry.url_name) for entry in ENTRIES),
 ]
