@@ -30,14 +30,17 @@ class Estimate:
     not_made_yet: tuple[str, ...]
 
 
-def estimate(venue: Venue, items: Sequence[RecipeItem], on: date) -> Estimate:
+def estimate(
+    venue: Venue, items: Sequence[RecipeItem], test_volume_ml: Decimal, on: date
+) -> Estimate:
     """Return the estimate of a recipe: four queries. Items with their ingredients at hand.
 
-    What is made in house is looked at in its newest lot, with every lot behind it.
+    What the items do not come to counts as water. What is made in house is
+    looked at in its newest lot, with every lot behind it.
     """
     newest = _newest_lots(venue, items)
     in_keg = [item for item in items if item.where == RecipeItem.Where.KEG]
-    strength = strength_of([_drawn(item, newest) for item in in_keg])
+    strength = strength_of([_drawn(item, newest) for item in in_keg], test_volume_ml)
     facts, not_known = allergens_of(_ingredients(items, newest))
     so2 = SulphiteAmount(strength.total_so2_mg_per_l)
     made = {item.ingredient for item in items if item.ingredient.made_in_house}

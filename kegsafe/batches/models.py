@@ -291,7 +291,12 @@ class Fill(Recorded):
                 violation_error_message="Say why.",
             ),
         )
-        indexes = (models.Index(fields=("keg", "-filled_at"), name="fill_of_keg_newest_first"),)
+        indexes = (
+            models.Index(fields=("keg", "-filled_at"), name="fill_of_keg_newest_first"),
+            # What a keg holds now, past all it has held: SQLite cannot use the partial index of
+            # keg_has_one_open_fill for states that come as parameters.
+            models.Index(fields=("keg", "state"), name="fill_of_keg_by_state"),
+        )
 
     def __str__(self) -> str:
         return f"{self.batch} in {self.keg}"

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 
-from kegsafe.quantities import Kind, Measured, UnitSystem, rounded_as_measured, write
+from kegsafe.quantities import ROWS, Kind, Measured, UnitSystem, rounded_as_measured
+from kegsafe.quantities.writing import plain, with_word
 from kegsafe.rules.practice import practice
 
 _WIDE = Context(prec=40, rounding=ROUND_HALF_EVEN)
@@ -78,5 +79,10 @@ def _scaled(
     return ScaledAmount(
         exact=exact,
         measured=rounded_as_measured(exact, amount.kind, units),
-        exact_text=write(exact, amount.kind, units),
+        exact_text=_exactly(exact, amount.kind),
     )
+
+
+def _exactly(value: Decimal, kind: Kind) -> str:
+    """Return the exact figure to a hundredth of its base unit: closer than any bar measures."""
+    return with_word(plain(value.quantize(Decimal("0.01"))), ROWS[kind].base)

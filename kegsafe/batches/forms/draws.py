@@ -13,7 +13,7 @@ from kegsafe.batches.lot_choices import LotChoice, propose
 from kegsafe.batches.services import NewDraw
 from kegsafe.frame.layout import FieldsHelper, SideBySide
 from kegsafe.frame.quantity_fields import QuantityField
-from kegsafe.quantities import Kind, Quantity, UnitSystem, rounded_as_measured, write
+from kegsafe.quantities import Kind, Quantity, UnitSystem, rounded_as_measured, write, write_exact
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
 
@@ -29,6 +29,7 @@ class WantedAmount:
     name: str
     amount: Decimal
     asked_text: str
+    measure: str
 
 
 @dataclass(slots=True)
@@ -52,17 +53,33 @@ class Shelf:
         groups: dict[str, list[tuple[str, str]]] = {}
         for each in self.choices:
             if each.may_be_drawn and ingredient in ("", str(each.lot.ingredient_id)):
-                option = (str(each.lot.pk), self._words(each))
+                words = self._words(each)
+                if not ingredient:
+                    words = f"{each.lot.ingredient.name} {words}"
+                option = (str(each.lot.pk), words)
                 groups.setdefault(each.lot.ingredient.name, []).append(option)
         if ingredient:
             return [option for options in groups.values() for option in options]
         return sorted(groups.items())
 
+    def shortage(self, wanted: WantedAmount) -> str:
+        """Return how much of what is asked for no lot holds; '' where there is enough."""
+        there = sum(part for _, part in propose(self.choices, wanted.ingredient, wanted.amount))
+        missing = wanted.amount - there
+        return write(missing, KIND_OF[wanted.measure], self.units) if missing > 0 else ""
+
+    def name_of(self, ingredient: str) -> str:
+        """Return what an ingredient is called, '' where no lot of it is there."""
+        lots = (each.lot for each in self.choices)
+        return next(
+            (lot.ingredient.name for lot in lots if str(lot.ingredient_id) == ingredient), ""
+        )
+
     def _words(self, choice: LotChoice) -> str:
         lot = choice.lot
         left = write(lot.amount_left, KIND_OF[lot.measure], self.units)
         ends = f", ends {timezone.localtime(choice.ends_at):%a %d %b}" if choice.ends_at else ""
-        return f"{lot.ingredient.name} {lot.code}: {left} left{ends}"
+        return f"{lot.code}: {left} left{ends}"
 
 
 class DrawForm(forms.Form):
@@ -79,6 +96,7 @@ class DrawForm(forms.Form):
         self.shelf = shelf
         wanted = self["ingredient"].value() or ""
         self.fields["lot"].choices = [("", "No lot"), *shelf.options(wanted)]
+        self.fields["lot"].label = shelf.name_of(wanted) or "Lot"
         self.helper = FieldsHelper(self, "ingredient", SideBySide("lot", "amount"))
 
     def clean(self) -> dict[str, Any]:
@@ -131,7 +149,7 @@ def draw_rows(
     factory = forms.formset_factory(
         DrawForm,
         formset=_Rows,
-        extra=_FREE_ROWS,
+        extra=_FREE_ROWS if more or not initial else 1,
         max_num=MOST_ROWS,
         absolute_max=MOST_ROWS,
     )
@@ -162,13 +180,12 @@ def _measured(lot: Lot, amount: Decimal, shelf: Shelf) -> str:
     measured = rounded_as_measured(amount, kind, shelf.units)
     if measured.value <= lot.amount_left and amount < lot.amount_left:
         return measured.text
-    return write_left(lot)
+    return _all_of(lot)
 
 
-def write_left(lot: Lot) -> str:
+def _all_of(lot: Lot) -> str:
     """Return all that is left of a lot, exactly, as somebody would type it."""
-    base = {Kind.VOLUME: "ml", Kind.MASS: "g", Kind.COUNT: "pieces"}[KIND_OF[lot.measure]]
-    return f"{lot.amount_left.normalize():f} {base}"
+    return write_exact(Quantity(KIND_OF[lot.measure], lot.amount_left.normalize()))
 
 
 def _typed(data: Mapping[str, Any]) -> list[dict[str, str]]:

@@ -6,6 +6,7 @@ from typing import Any
 from crispy_forms.layout import HTML
 from django import forms
 
+from kegsafe.batches.forms.recipes import as_typed
 from kegsafe.batches.models import Batch
 from kegsafe.equipment.models import Keg, Tap
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
@@ -13,7 +14,7 @@ from kegsafe.frame.moment_fields import PastMomentField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.ledger.forms import ReasonForm
 from kegsafe.quantities import Kind
-from kegsafe.stock.forms.fields import quantity_of, value_of
+from kegsafe.stock.forms.fields import value_of
 
 _LOOK_FIRST = (
     '<p><button class="btn btn-secondary big-button" type="submit" name="look" value="yes">'
@@ -50,10 +51,9 @@ class FillForm(forms.Form):
     )
 
     def __init__(self, *args: Any, batch: Batch, kegs: Any, **kwargs: Any) -> None:
-        recipe = batch.recipe
+        recipe, units = batch.recipe, batch.venue.units
         initial = {
-            "volume_ml": quantity_of(batch.volume_ml - batch.filled_ml, Kind.VOLUME),
-            "set_gauge_pa": quantity_of(recipe.set_gauge_pa, Kind.GAUGE_PRESSURE),
+            "set_gauge_pa": as_typed(recipe.set_gauge_pa, Kind.GAUGE_PRESSURE, units),
             "rest_hours": recipe.rest_hours,
             **kwargs.pop("initial", {}),
         }

@@ -153,10 +153,9 @@ class BatchAmendForm(AmendForm):
             ),
         }
 
-    def record_values(self) -> dict[str, Any]:
-        """Return the measurements by the names of the record."""
-        names = ("measured_ph", "measured_water_activity")
-        return {name: value_of(self.cleaned_data[name]) for name in names}
+    def changed_values(self) -> dict[str, Any]:
+        """Return the measurements that say something new, by the names of the record."""
+        return {name: value_of(new) for name, new in self.changes().items()}
 
 
 class LateDrawForm(forms.Form):

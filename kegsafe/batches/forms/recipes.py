@@ -10,8 +10,8 @@ from kegsafe.batches.scaling import highest_fill_percent, volume_for_kegs
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.ledger.forms import AmendForm
-from kegsafe.quantities import Kind, Quantity
-from kegsafe.stock.forms.fields import day_field, measured_field, quantity_of, value_of
+from kegsafe.quantities import Kind, Quantity, UnitSystem, write
+from kegsafe.stock.forms.fields import day_field, measured_field, value_of
 from kegsafe.stock.models import Ingredient, ProductAssessment
 from kegsafe.stock.services.drawing import KIND_OF
 from kegsafe.venues.models import Venue
@@ -19,6 +19,15 @@ from kegsafe.venues.models import Venue
 _LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
 _MOST_ML = Decimal(1_000_000)
 _MOST_KEGS = 200
+
+
+# What a field is called on the record, where it is not the same.
+_COLUMNS = {
+    "test_volume": "test_volume_ml",
+    "set_pressure": "set_gauge_pa",
+    "serving": "serve_ml",
+    "hold_at_or_below": "hold_at_or_below_degc",
+}
 
 
 class RecipeFields(forms.Form):
@@ -70,18 +79,8 @@ class RecipeFields(forms.Form):
 
     def record_values(self) -> dict[str, Any]:
         """Return the recipe by the names of its record."""
-        typed = self.cleaned_data
         return {
-            "name": typed["name"].strip(),
-            "test_volume_ml": value_of(typed["test_volume"]),
-            "set_gauge_pa": value_of(typed["set_pressure"]),
-            "rest_hours": typed["rest_hours"],
-            "serve_ml": value_of(typed["serving"]),
-            "hold_at_or_below_degc": value_of(typed["hold_at_or_below"]),
-            "measured_ph": value_of(typed["measured_ph"]),
-            "measured_water_activity": value_of(typed["measured_water_activity"]),
-            "measured_on": typed["measured_on"],
-            "method": typed["method"].strip(),
+            _COLUMNS.get(name, name): _stored(value) for name, value in self.cleaned_data.items()
         }
 
 
@@ -108,26 +107,19 @@ class RecipeAmendForm(AmendForm, RecipeFields):
         )
 
     def shown(self, record: Recipe) -> dict[str, Any]:
-        """Return the recipe as somebody would type it."""
-        return {
-            "name": record.name,
-            "test_volume": quantity_of(record.test_volume_ml, Kind.VOLUME),
-            "set_pressure": quantity_of(record.set_gauge_pa, Kind.GAUGE_PRESSURE),
-            "rest_hours": record.rest_hours,
-            "serving": quantity_of(record.serve_ml, Kind.VOLUME),
-            "hold_at_or_below": quantity_of(record.hold_at_or_below_degc, Kind.TEMPERATURE),
-            "measured_ph": quantity_of(record.measured_ph, Kind.PH),
-            "measured_water_activity": quantity_of(
-                record.measured_water_activity, Kind.WATER_ACTIVITY
-            ),
-            "measured_on": record.measured_on,
-            "method": record.method,
-            "is_active": record.is_active,
+        """Return the recipe as somebody of this venue would type it."""
+        shown = {
+            name: getattr(record, _COLUMNS.get(name, name))
+            for name in (*RecipeFields.base_fields, "is_active")
         }
+        for name, field in RecipeFields.base_fields.items():
+            if isinstance(field, QuantityField):
+                shown[name] = as_typed(shown[name], field.kind, record.venue.units)
+        return shown
 
-    def record_values(self) -> dict[str, Any]:
-        """Return the recipe by the names of its record, its use among them."""
-        return {**super().record_values(), "is_active": self.cleaned_data["is_active"]}
+    def changed_values(self) -> dict[str, Any]:
+        """Return what says something new, by the names of the record."""
+        return {_COLUMNS.get(name, name): _stored(new) for name, new in self.changes().items()}
 
 
 class RecipeItemForm(forms.Form):
@@ -271,6 +263,18 @@ class ScaleForm(forms.Form):
             return typed["volume"].value
         level = typed["fill_level"].value if typed["fill_level"] else highest_fill_percent()
         return volume_for_kegs(typed["kegs"], typed["capacity"].value, level)
+
+
+def as_typed(value: Decimal | None, kind: Kind, units: UnitSystem) -> str:
+    """Return a stored number as somebody of the venue would type it; nothing where there is none.
+
+    It is rounded for reading, so only a field that was changed may be stored again.
+    """
+    return "" if value is None else write(value, kind, units)
+
+
+def _stored(value: Any) -> Any:
+    return value.value if isinstance(value, Quantity) else value
 
 
 def wrong_measure(name: str, measure: str, amount: Quantity) -> str:

@@ -177,6 +177,10 @@ class Migration(migrations.Migration):
             model_name='fill',
             index=models.Index(fields=['keg', '-filled_at'], name='fill_of_keg_newest_first'),
         ),
+        migrations.AddIndex(
+            model_name='fill',
+            index=models.Index(fields=['keg', 'state'], name='fill_of_keg_by_state'),
+        ),
         migrations.AddConstraint(
             model_name='fill',
             constraint=models.UniqueConstraint(condition=models.Q(('state__in', ('in_keg', 'on_hold'))), fields=('keg',), name='keg_has_one_open_fill', violation_error_message='This keg is still full: empty or discard it first.'),

@@ -226,7 +226,7 @@ def _act(
         template="batches/act.html",
         statement=statement,
         consequences=[consequence],
-        act=act,
+        button=act,
         grave=grave,
     )
 

@@ -158,7 +158,14 @@ def batch_add(request: VenueRequest) -> HttpResponse:
             return redirect(made)
     heading = f"Make {recipe}, {write(target.value, Kind.VOLUME, request.venue.units)}"
     return _making_page(
-        request, form, rows, shelf, heading, "batches", wanted=wanted, recipe=recipe
+        request,
+        form,
+        rows,
+        shelf,
+        heading,
+        "batches",
+        wanted=[(each, shelf.shortage(each)) for each in wanted],
+        recipe=recipe,
     )
 
 
@@ -171,7 +178,7 @@ def batch_amend(request: VenueRequest, pk: int) -> HttpResponse:
         BatchAmendForm(request.POST or None, record=record),
         lambda form: services.amend_batch(
             batch=record,
-            changes=form.record_values(),
+            changes=form.changed_values(),
             reason=form.cleaned_data["reason"],
             seen_sequence=form.cleaned_data["seen"],
             by=request.membership.recorder,
@@ -216,7 +223,13 @@ def _again(request: VenueRequest) -> Preparation | None:
 
 def _drawn_before(request: VenueRequest, again: Preparation) -> list[WantedAmount]:
     return [
-        WantedAmount(each.lot.ingredient_id, each.lot.ingredient.name, each.amount, "")
+        WantedAmount(
+            each.lot.ingredient_id,
+            each.lot.ingredient.name,
+            each.amount,
+            each.amount_typed,
+            each.lot.measure,
+        )
         for each in queries.draws_into(again)
     ]
 
@@ -248,6 +261,7 @@ def _scaled(request: VenueRequest, recipe: Recipe, target: Quantity) -> list[Wan
             item.ingredient.name,
             each.measured.value,
             f"{each.measured.text} (exactly {each.exact_text})",
+            item.measure,
         )
         for item, each in zip(items, scaled, strict=True)
     ]

@@ -42,7 +42,7 @@ def recipe(request: VenueRequest, pk: int) -> HttpResponse:
         "in_keg": [item for item in items if item.where == RecipeItem.Where.KEG],
         "in_glass": [item for item in items if item.where == RecipeItem.Where.GLASS],
         "shelf_lives": shown.shelf_lives.filter(withdrawn_at=None).select_related("assessment"),
-        "estimate": estimate(request.venue, items, timezone.localdate()),
+        "estimate": estimate(request.venue, items, shown.test_volume_ml, timezone.localdate()),
         "scale_form": ScaleForm(),
         "events": history(shown),
         **may(request),
@@ -89,13 +89,13 @@ def recipe_add(request: VenueRequest) -> HttpResponse:
 @page(read=MANAGERS, post=MANAGERS)
 def recipe_amend(request: VenueRequest, pk: int) -> HttpResponse:
     """Amend what a recipe says."""
-    record = get_object_or_404(Recipe, pk=pk, venue=request.venue)
+    record = _recipe(request, pk)
     return act_page(
         request,
         RecipeAmendForm(request.POST or None, record=record),
         lambda form: services.amend_recipe(
             recipe=record,
-            changes=form.record_values(),
+            changes=form.changed_values(),
             reason=form.cleaned_data["reason"],
             seen_sequence=form.cleaned_data["seen"],
             by=request.membership.recorder,
@@ -158,7 +158,7 @@ def recipe_item_remove(request: VenueRequest, pk: int) -> HttpResponse:
         cancel_url=item.recipe.get_absolute_url(),
         template="batches/act.html",
         statement=f"Take {item} out of {item.recipe}?",
-        act="Take it out",
+        button="Take it out",
     )
 
 
@@ -200,7 +200,7 @@ def recipe_shelf_life_withdraw(request: VenueRequest, pk: int) -> HttpResponse:
         cancel_url=rule.recipe.get_absolute_url(),
         template="batches/act.html",
         statement=f"Withdraw the rule that {rule}?",
-        act="Withdraw it",
+        button="Withdraw it",
     )
 
 
