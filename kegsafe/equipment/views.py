@@ -35,6 +35,7 @@ from kegsafe.venues.access import (
     RECORDERS,
     VenueRequest,
     page,
+    posted_key,
 )
 
 ROWS_A_PAGE = 50
@@ -99,7 +100,7 @@ def keg_move(request: VenueRequest, pk: int) -> HttpResponse:
     form = Form(request.POST if request.method == "POST" else None)
     places = queries.places_to_stand(request.venue)
     if form.is_valid():
-        place = get_object_or_404(places, pk=_number(request.POST.get("place")))
+        place = get_object_or_404(places, pk=posted_key(request, "place"))
         with errors_shown_in(form):
             services.place_keg(
                 keg=moved, place=place, at=timezone.now(), by=request.membership.recorder
@@ -270,8 +271,3 @@ def _form_page(request: HttpRequest, form: Form, heading: str, cancel_url: str) 
         "caution": PLATE_CAUTION if "rated_pressure" in form.fields else "",
     }
     return render(request, "equipment/form.html", context)
-
-
-def _number(typed: str | None) -> int:
-    """Return the key somebody sent, 0 (nothing's) where it is none."""
-    return int(typed) if typed and typed.isdecimal() and len(typed) < 19 else 0

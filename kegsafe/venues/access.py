@@ -34,6 +34,7 @@ __all__ = [
     "VenueRequest",
     "current_membership",
     "page",
+    "posted_key",
     "venue_context",
 ]
 
@@ -107,6 +108,12 @@ def memberships_of(user: User) -> list[Membership]:
     if fetched is not None:
         return fetched
     return list(Membership.objects.filter(user=user, is_active=True).select_related("venue"))
+
+
+def posted_key(request: HttpRequest, name: str) -> int:
+    """Return the key that a button sent, 0 (which is nobody's) where that is no number."""
+    typed = request.POST.get(name, "")
+    return int(typed) if typed.isdecimal() and len(typed) < 19 else 0
 
 
 def _enter(request: HttpRequest, membership: Membership) -> None:

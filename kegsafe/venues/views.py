@@ -21,6 +21,7 @@ from kegsafe.venues.access import (
     SESSION_KEY,
     VenueRequest,
     page,
+    posted_key,
 )
 from kegsafe.venues.forms import (
     AccessForm,
@@ -59,7 +60,7 @@ def switch(request: VenueRequest) -> HttpResponse:
     """Choose which venue's records to see, for somebody who works at several."""
     mine = Membership.objects.filter(user=request.user, is_active=True).select_related("venue")
     if request.method == "POST":
-        chosen = get_object_or_404(mine, venue_id=_number(request.POST.get("venue")))
+        chosen = get_object_or_404(mine, venue_id=posted_key(request, "venue"))
         request.session[SESSION_KEY] = chosen.venue_id
         return redirect("home")
     return render(request, "venues/switch.html", {"memberships": mine.order_by("venue__name")})
@@ -262,8 +263,3 @@ def _person_page(
 def _form_page(request: HttpRequest, form: Form, heading: str, cancel_url: str) -> HttpResponse:
     context = {"form": form, "heading": heading, "cancel_url": cancel_url}
     return render(request, "venues/form.html", context)
-
-
-def _number(typed: str | None) -> int:
-    """Return the key somebody sent, 0 (nobody's) where it is none."""
-    return int(typed) if typed and typed.isdecimal() and len(typed) < 19 else 0
