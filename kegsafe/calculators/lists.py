@@ -47,9 +47,7 @@ def read_log(log: LogInput, text: str) -> list[tuple[float, float]]:
         units = [_unit_in(cell) for cell in rows[0]]
         rows, first = rows[1:], 2
     if not rows:
-        raise Refused.at(
-            log.key, "The log holds no reading. Write a time and a temperature a line."
-        )
+        raise Refused.at(log.key, "The log is empty. Write one time and one temperature a line.")
     if len(rows) > MOST_READINGS:
         most = f"at most {MOST_READINGS} are taken"
         raise Refused.at(log.key, f"The log has {len(rows)} readings; {most}.")
@@ -67,8 +65,10 @@ def _refused(listed: PartsInput, trouble: str) -> Refused:
         column.label.lower() + ("" if column.needed else " (may be left out)")
         for column in listed.columns
     )
-    example = f"Each row is {columns}. Write it like this: {listed.example}"
-    return Refused.at(listed.key, f"{trouble} {example}")
+    row = [column.example for column in listed.columns if column.example]
+    example = json.dumps([row], ensure_ascii=False)
+    advice = f"A row holds: {columns}. Write the list like this: {example}."
+    return Refused.at(listed.key, f"{trouble} {advice}")
 
 
 def _from_json(listed: PartsInput, text: str) -> Rows:
