@@ -413,13 +413,10 @@ class Lot(Recorded):
             ),
         )
         indexes = (
+            models.Index(fields=("venue", "status", "amount_left"), name="lot_in_stock"),
+            # The used-up lots of years stay out of what an ingredient has left.
             models.Index(
-                fields=(
-                    "venue",
-                    "status",
-                    "ingredient",
-                ),
-                name="lot_in_stock",
+                fields=("ingredient", "status", "amount_left"), name="lot_of_ingredient_in_stock"
             ),
             models.Index(fields=("venue", "-came_into_being_at"), name="lot_newest_first"),
         )

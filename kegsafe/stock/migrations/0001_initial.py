@@ -179,7 +179,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='lot',
-            index=models.Index(fields=['venue', 'status', 'ingredient'], name='lot_in_stock'),
+            index=models.Index(fields=['venue', 'status', 'amount_left'], name='lot_in_stock'),
+        ),
+        migrations.AddIndex(
+            model_name='lot',
+            index=models.Index(fields=['ingredient', 'status', 'amount_left'], name='lot_of_ingredient_in_stock'),
         ),
         migrations.AddIndex(
             model_name='lot',
