@@ -43,13 +43,15 @@ class Stand(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A lot, how it stands, when it ends and what says so, gravest first."""
+    """A lot, how it stands, when it ends and what says so, the binding date first."""
 
     lot: Lot
     stand: Stand
     ends_at: datetime | None
     candidates: tuple[Candidate, ...]
-    findings: tuple[Finding, ...]
+    part: Part
+    house: House
+    asked_at: datetime
 
     @property
     def binding(self) -> Candidate | None:
@@ -58,12 +60,15 @@ class Standing:
 
     @property
     def reasons(self) -> tuple[Finding, ...]:
-        """Return the findings, then every date with its reason, the binding one first."""
+        """Return what stands against drawing from it, then every date with its reason.
+
+        Asked of the rules only for a page of one lot, not for every row of a list.
+        """
         dates = [
             candidate.as_finding(binds=place == 0)
             for place, candidate in enumerate(self.candidates)
         ]
-        return (*self.findings, *dates)
+        return (*gravest_first(draw_checks(self.part, self.house, self.asked_at)), *dates)
 
 
 def standings(lots: Sequence[Lot], venue: Venue, now: datetime) -> list[Standing]:
@@ -79,7 +84,6 @@ def _standing(lot: Lot, part: Part, at_house: House, now: datetime) -> Standing:
     dates = part_dates(part, at_house, day_one(now, at_house.zone, None))
     candidates = tuple(sorted(dates.candidates, key=lambda each: each.ends_at))
     ends_at = candidates[0].ends_at if candidates else None
-    findings = draw_checks(part, at_house, now)
     if _is_frozen(part):
         stand = Stand.FROZEN
     else:
@@ -89,7 +93,9 @@ def _standing(lot: Lot, part: Part, at_house: House, now: datetime) -> Standing:
         stand=_stand_by_status(lot) or stand,
         ends_at=ends_at,
         candidates=candidates,
-        findings=gravest_first(findings),
+        part=part,
+        house=at_house,
+        asked_at=now,
     )
 
 

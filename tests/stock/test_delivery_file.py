@@ -122,7 +122,7 @@ def test_what_is_no_text_of_ours_is_refused_with_a_sentence(content, words):
         ("nothing like it\n1", "lacks: date_received"),
         (a_file('"never closed'), "Line 2 cannot be read"),
         (a_file("x" * 10_000_000), "cannot be read"),
-        (a_file(*[a_row()] * (MOST_ROWS + 1)), "more than 2000 rows"),
+        (a_file(*[a_row()] * (MOST_ROWS + 1)), "more than 1000 rows"),
     ],
     ids=[
         "header only",

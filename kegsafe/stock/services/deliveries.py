@@ -1,9 +1,10 @@
 """Goods received: one delivery from one supplier, with its lots, in one transaction."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from itertools import count
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -79,7 +80,11 @@ def receive_lots(*, delivery: Delivery, lots: Sequence[NewLot], by: Recorder) ->
     take_turn(by)
     _refuse_from_elsewhere(delivery.venue, *(line.ingredient for line in lots))
     _refuse_from_elsewhere(delivery.venue, *(line.place for line in lots if line.place is not None))
-    return [_receive_lot(delivery, line, by) for line in lots]
+    first = next_lot_code(delivery.venue, delivery.venue.local(delivery.received_at).date())
+    return [
+        _receive_lot(delivery, line, code, by)
+        for line, code in zip(lots, _codes_from(first), strict=False)
+    ]
 
 
 @transaction.atomic
@@ -108,7 +113,13 @@ def next_lot_code(venue: Venue, on: date) -> str:
     return f"{prefix}{max(numbers, default=0) + 1:02d}"
 
 
-def _receive_lot(delivery: Delivery, line: NewLot, by: Recorder) -> Lot:
+def _codes_from(first: str) -> Iterator[str]:
+    """The codes of a delivery follow one another: looked up once, not once for each lot."""
+    prefix, number = first.split("-")
+    return (f"{prefix}-{each:02d}" for each in count(int(number)))
+
+
+def _receive_lot(delivery: Delivery, line: NewLot, code: str, by: Recorder) -> Lot:
     rejected = bool(line.rejected_because.strip())
     measured = {
         "amount_received": line.amount,
@@ -119,7 +130,7 @@ def _receive_lot(delivery: Delivery, line: NewLot, by: Recorder) -> Lot:
         venue=delivery.venue,
         ingredient=line.ingredient,
         delivery=delivery,
-        code=next_lot_code(delivery.venue, delivery.venue.local(delivery.received_at).date()),
+        code=code,
         supplier_lot_code=line.supplier_lot_code.strip(),
         measure=line.ingredient.measure,
         amount_typed=line.amount_typed,
