@@ -37,7 +37,9 @@ class PourVerdict:
 
     @property
     def reason(self) -> str:
-        """Return the gravest finding in words: what is read first."""
+        """Return what is read first: the gravest finding, or that none stands in the way."""
+        if self.outcome is Outcome.POUR:
+            return "Nothing on record stands in the way."
         return self.findings[0].statement
 
     def as_json(self) -> dict[str, object]:
