@@ -2,13 +2,11 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Any, TypeVar
 
 from kegsafe.calculators.calculator import (
     Answer,
     Calculator,
-    Choice,
     Given,
     Input,
     Refused,
@@ -73,8 +71,8 @@ def plot(calculator: Calculator, typed: Mapping[str, str], units: UnitSystem) ->
     """The plot of what was typed; None where the calculator has none. Raises Refused."""
     if calculator.plot is None:
         return None
-    given = read_inputs(calculator, typed)
-    return _at_work(calculator, given, typed, partial(calculator.plot, units=units))
+    draw = calculator.plot
+    return _at_work(calculator, read_inputs(calculator, typed), typed, lambda g: draw(g, units))
 
 
 def _at_work(
@@ -100,10 +98,9 @@ def _left_blank(calculator: Calculator, typed: Mapping[str, str]) -> list[str]:
 def _placed(calculator: Calculator, typed: Mapping[str, str], outside: OutsideRange) -> Refused:
     """Put a refusal of the science layer at the input that it is about."""
     for each in calculator.inputs:
-        if isinstance(each, Choice) or outside.name not in getattr(each, "science_names", ()):
-            continue
-        text = typed.get(each.key, "").strip() or getattr(each, "default", "")
-        return Refused.at(each.key, _sentence(each, text, outside))
+        if isinstance(each, Input) and outside.name in each.science_names:
+            text = typed.get(each.key, "").strip() or each.default
+            return Refused.at(each.key, _sentence(each, text, outside))
     sentence = str(outside)
     return Refused.at("", f"{sentence[:1].upper()}{sentence[1:]}")
 

@@ -21,6 +21,10 @@ _NUMBER_ALONE = re.compile(r"\s*[+-]?[0-9]+([.,][0-9]+)?\s*")
 Rows = list[list[str]]
 
 
+class NoTime(ValueError):
+    """A cell that is neither a moment nor a length of time. `str()` is a sentence for people."""
+
+
 def read_parts(listed: PartsInput, text: str) -> list[list[Quantity | None]]:
     """Read the rows of a list. Raises Refused, naming the row and what belongs in it."""
     _refuse_long(listed.key, text)
@@ -30,6 +34,11 @@ def read_parts(listed: PartsInput, text: str) -> list[list[Quantity | None]]:
     if len(rows) > MOST_PARTS:
         raise _refused(listed, f"The list has {len(rows)} rows; at most {MOST_PARTS} are taken.")
     return [_part(listed, number, row) for number, row in enumerate(rows, start=1)]
+
+
+def as_lines(json_rows: str) -> str:
+    """Rows of JSON as somebody types them on a page, one a line."""
+    return "\n".join(", ".join(row) for row in json.loads(json_rows))
 
 
 def read_log(log: LogInput, text: str) -> list[tuple[float, float]]:
@@ -132,7 +141,7 @@ def _reading(
     try:
         time = _time(_with_unit(row[0], units[0]))
         temperature = read(_with_unit(row[1], units[-1]), Kind.TEMPERATURE)
-    except UnreadableQuantity as refusal:
+    except (NoTime, UnreadableQuantity) as refusal:
         raise Refused.at(log.key, f"Line {line}: {refusal}") from None
     return time, float(temperature.value)
 
@@ -142,11 +151,18 @@ def _with_unit(cell: str, unit: str) -> str:
 
 
 def _time(cell: str) -> datetime | float:
-    """A moment, or hours on the log's own clock."""
+    """A moment, or hours on the log's own clock. Raises NoTime."""
     try:
         return datetime.fromisoformat(cell)
     except ValueError:
+        pass
+    try:
         return float(in_unit(read(cell, Kind.TIME), "h"))
+    except UnreadableQuantity:
+        raise NoTime(
+            f"{shown(cell)} is no time. Write a moment as 2026-04-07 18:30 or a length of time "
+            "as 30 min."
+        ) from None
 
 
 def _in_hours(
@@ -157,13 +173,17 @@ def _in_hours(
         raise Refused.at(log.key, "Some lines give moments and some lengths of time. Use one kind.")
     if len({moment.tzinfo is None for moment in moments}) > 1:
         raise Refused.at(log.key, "Some moments carry their offset and some do not. Use one kind.")
-    start = min(moments, default=None)
-    in_hours = [
-        ((at - start).total_seconds() / 3600.0 if isinstance(at, datetime) else at, degc)
-        for at, degc in readings
-    ]
+    moments.sort()
+    in_hours = [(_hours_since(moments, at), degc) for at, degc in readings]
     _refuse_twice(log, in_hours)
     return sorted(in_hours)
+
+
+def _hours_since(moments: Sequence[datetime], at: datetime | float) -> float:
+    """Hours since the first reading; lengths of time count on a clock of their own."""
+    if isinstance(at, datetime):
+        return (at - moments[0]).total_seconds() / 3600.0
+    return at
 
 
 def _refuse_twice(log: LogInput, readings: Sequence[tuple[float, float]]) -> None:

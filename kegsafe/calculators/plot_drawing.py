@@ -13,7 +13,7 @@ from kegsafe.calculators.plot import Plot, Point
 from kegsafe.quantities import UnitSystem
 
 # Width and height for a desk and for a phone, so that words keep their size on both.
-WIDE, NARROW = (720, 440), (372, 340)
+WIDE, NARROW = (580, 390), (372, 340)
 _LEFT, _TOP, _BOTTOM = 52, 50, 52
 _FONT, _BOLD, _SIZE = "Helvetica", "Helvetica-Bold", 13
 
@@ -35,7 +35,7 @@ def svg(plot: Plot, units: UnitSystem, size: tuple[int, int] = WIDE) -> str:
     on_paper.add_levels()
     on_paper.add_names()
     on_paper.add_point()
-    return renderSVG.drawToString(drawing)
+    return str(renderSVG.drawToString(drawing))
 
 
 def _chart(plot: Plot, units: UnitSystem, size: tuple[int, int]) -> LinePlot:

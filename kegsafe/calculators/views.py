@@ -20,6 +20,7 @@ from kegsafe.calculators.calculator import (
     Result,
 )
 from kegsafe.calculators.forms import CalculatorForm
+from kegsafe.calculators.lists import as_lines
 from kegsafe.calculators.plot import Plot
 from kegsafe.calculators.plot_drawing import NARROW, WIDE, svg
 from kegsafe.calculators.reading import missing
@@ -51,7 +52,7 @@ def calculator(request: VenueRequest, name: str) -> HttpResponse:
     context = {
         "calculator": found,
         "form": form,
-        "example_url": f"{reverse('calculator', args=[name])}?{urlencode(found.example)}",
+        "example_url": f"{reverse('calculator', args=[name])}?{urlencode(_example(found))}",
         **(_answer_context(request, form) if form.is_bound else {}),
     }
     return render(request, "calculators/calculator.html", context)
@@ -94,6 +95,14 @@ def _called(name: str) -> Calculator:
         raise Http404(str(unknown)) from None
 
 
+def _example(calculator: Calculator) -> dict[str, str]:
+    """The example as somebody fills it in: lists one row a line."""
+    return {
+        key: as_lines(text) if isinstance(calculator.by_key[key], PartsInput) else text
+        for key, text in calculator.example.items()
+    }
+
+
 def _typed(request: HttpRequest) -> dict[str, str]:
     sent: QueryDict = request.POST if request.method == "POST" else request.GET
     return {key: str(text) for key, text in sent.items() if key != _NOT_AN_INPUT}
@@ -102,10 +111,11 @@ def _typed(request: HttpRequest) -> dict[str, str]:
 def _answer_context(request: VenueRequest, form: CalculatorForm) -> dict[str, object]:
     if not form.is_valid() or form.answered is None:
         return {"needed": missing(form.calculator, form.typed), "mistakes": _mistakes(form)}
-    answered = form.answered
+    (_, figures), *groups = _groups(form.answered.answer, request.venue.units)
     return {
-        "answered": answered,
-        "groups": list(_groups(answered.answer, request.venue.units)),
+        "answered": form.answered,
+        "figures": figures,
+        "groups": groups,
         **_plot_context(form, request.venue.units),
     }
 

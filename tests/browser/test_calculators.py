@@ -33,7 +33,7 @@ def test_the_plot_is_drawn_beside_the_answer(desk, sign_in, staff):
     desk.goto("/calculators/carbonation/?temperature=2+degC&pressure=50+psi")
     drawn = desk.locator(".plot img")
     expect(drawn).to_be_visible()
-    assert drawn.evaluate("picture => picture.complete && picture.naturalWidth") == 720
+    assert drawn.evaluate("picture => picture.complete && picture.naturalWidth") == 580
 
 
 def test_a_list_is_answered_as_it_is_typed(desk, sign_in, staff):

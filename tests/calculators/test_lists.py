@@ -68,6 +68,7 @@ def test_a_log_is_read_in_hours_and_degrees_in_order_of_time(text):
         ("time,temperature", "The log is empty"),
         ("0 h, 4 °C\n1 h", "Line 2 has 1 cell"),
         ("0 h, 4 °C\n1 h, warm", "Line 2: "),
+        ("07/04/2026 18:30, 4 °C", "Write a moment as 2026-04-07 18:30"),
         ("0 h, 4", "has no unit"),
         ("0 h, -300 °C", "below absolute zero"),
         ("0 h, 4 °C\n2026-04-07 18:30, 5 °C", "Use one kind"),
