@@ -5,10 +5,8 @@ services wrote, different in its keys, its times and its state; they have no
 entries in the ledger, so this is for measuring only.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from decimal import Decimal
-from typing import Any
 
 from django.db import connection, models, transaction
 
@@ -21,7 +19,7 @@ from kegsafe.stock.models import Lot
 KEGS, LINES = 30, 8
 BATCHES_TO_A_LOT_FOR_THE_GLASS = 10
 
-Different = Callable[[int], object]
+Different = Callable[[int], object]  # what a column holds in the row of this number
 
 
 @transaction.atomic
@@ -54,15 +52,13 @@ class _Past:
         line = _copy(self.tapping.tap.line, LINES - 1, name=lambda n: f"P{n}")
         self.kegs = [bar.keg.pk, *range(keg, keg + KEGS - 1)]
         self.lines = [self.tapping.tap.line_id, *range(line, line + LINES - 1)]
+        self.began, self.ended, self.cleaned = (self._hourly(minutes) for minutes in (0, 30, 40))
 
-    def began(self, number: int) -> datetime:
-        return self.bar.fill.filled_at - timedelta(days=7, hours=number)
-
-    def ended(self, number: int) -> datetime:
-        return self.began(number) + timedelta(minutes=30)
-
-    def cleaned(self, number: int) -> datetime:
-        return self.began(number) + timedelta(minutes=40)
+    def _hourly(self, minutes: int) -> Different:
+        """Return a moment for each batch: a week back, an hour apart, so many minutes past."""
+        start = self.bar.fill.filled_at - timedelta(days=7) + timedelta(minutes=minutes)
+        moments = [_stored(start - timedelta(hours=number)) for number in range(self.count)]
+        return moments.__getitem__
 
     def keg(self, number: int) -> int:
         return self.kegs[number % KEGS]
@@ -137,38 +133,39 @@ class _Past:
             count,
             code=lambda n: f"{prefix}{n}",
             came_into_being_at=self.began,
-            amount_left=lambda _: Decimal(0),
+            amount_left=lambda _: 0,
         )
 
 
 def _copy(pattern: models.Model, count: int, **different: Different) -> int:
     """Insert so many rows like `pattern`, different in some columns; return the first key.
 
-    Each of `different` is asked with the number of the row, from 0 on.
+    Each of `different` is asked with the number of the row, from 0 on, and
+    gives what the database stores.
     """
     model = type(pattern)
-    fields = {field.attname: field for field in model._meta.concrete_fields}
-    same: dict[str, Any] = {
-        name: field.get_db_prep_save(getattr(pattern, name), connection)
-        for name, field in fields.items()
-    }
+    fields = model._meta.concrete_fields
+    same = [field.get_db_prep_save(getattr(pattern, field.attname), connection) for field in fields]
     first = model._default_manager.latest("pk").pk + 1
     changing = {"id": lambda number: first + number, **different}
-    columns = ", ".join(connection.ops.quote_name(fields[name].column) for name in same)
-    marks = ", ".join(["%s"] * len(same))
-    rows = (
-        list({**same, **{name: _stored(of(n)) for name, of in changing.items()}}.values())
-        for n in range(count)
-    )
+    places = [(n, changing[f.attname]) for n, f in enumerate(fields) if f.attname in changing]
+
+    def rows() -> Iterator[list[object]]:
+        for number in range(count):
+            row = same.copy()
+            for place, of in places:
+                row[place] = of(number)
+            yield row
+
+    columns = ", ".join(connection.ops.quote_name(field.column) for field in fields)
+    marks = ", ".join(["%s"] * len(fields))
     with connection.cursor() as cursor:
         cursor.executemany(
             f"INSERT INTO {model._meta.db_table} ({columns}) VALUES ({marks})",  # noqa: S608
-            rows,
+            rows(),
         )
     return first
 
 
-def _stored(value: object) -> object:
-    if isinstance(value, datetime):
-        return connection.ops.adapt_datetimefield_value(value)
-    return str(value) if isinstance(value, Decimal) else value
+def _stored(moment: datetime) -> object:
+    return connection.ops.adapt_datetimefield_value(moment)
