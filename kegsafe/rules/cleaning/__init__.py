@@ -1,0 +1,1 @@
+"""Cleaning and sanitising: plans, what they demand, whether a cycle counts, and what is due."""
