@@ -8,7 +8,8 @@ from decimal import Decimal
 from django.db.models import Q
 
 from kegsafe.batches.queries import behind_lots
-from kegsafe.rules.findings import Severity
+from kegsafe.rules.drawing import draw_checks
+from kegsafe.rules.findings import Finding, Severity
 from kegsafe.stock.models import Lot
 from kegsafe.stock.standing import Stand, Standing, standings
 from kegsafe.venues.models import Venue
@@ -86,15 +87,19 @@ def _choice(own: Standing, behind: Sequence[Standing]) -> LotChoice:
 
 
 def _stops(standing: Standing) -> list[str]:
-    return [each.statement for each in standing.findings if each.severity is Severity.STOP]
+    return [each.statement for each in _stopping(standing)]
 
 
 def _stops_behind(standing: Standing) -> list[str]:
     """What is left of a lot may be thrown away for no fault; a lot found bad is put on hold."""
-    if standing.lot.status == Lot.Status.DISCARDED:
-        return [
-            each.statement
-            for each in standing.findings
-            if each.severity is Severity.STOP and each.rule != "lot.not_accepted"
-        ]
-    return _stops(standing)
+    is_thrown_away = standing.lot.status == Lot.Status.DISCARDED
+    return [
+        each.statement
+        for each in _stopping(standing)
+        if not (is_thrown_away and each.rule == "lot.not_accepted")
+    ]
+
+
+def _stopping(standing: Standing) -> list[Finding]:
+    findings = draw_checks(standing.part, standing.house, standing.asked_at)
+    return [each for each in findings if each.severity is Severity.STOP]

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.django_db
 
 SOURCES = ("almond", "milk", "egg", "wheat", "celery")
 within_one_bar = settings(
-    max_examples=20,
+    max_examples=10,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 

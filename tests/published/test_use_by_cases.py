@@ -14,12 +14,15 @@ import pytest
 
 from kegsafe.rules.date_candidates import DATE_MARKING
 from kegsafe.rules.facts import DateKind, Drink, House, Trigger
-from kegsafe.rules.findings import Severity
+from kegsafe.rules.findings import Outcome, Severity
 from kegsafe.rules.limits import LocalLimit
+from kegsafe.rules.pour_check import pour_check
 from kegsafe.rules.use_by import REDUCED_OXYGEN, REDUCED_OXYGEN_CHILLED, use_by
+from tests.rules import pour_facts
 from tests.rules.drink_facts import (
     a_drink,
     a_house,
+    a_part,
     an_assessment,
     in_england,
     keeps,
@@ -176,3 +179,13 @@ def test_a_best_before_binds_only_where_the_venue_says_so():
     drink = a_drink(syrup, made="2026-03-01", measured_ph=Decimal("3.2"), shelf_lives=(keeps(14),))
     assert last_date(drink, in_england()) == "2026-03-14"
     assert last_date(drink, in_england(best_before_binds=True)) == "2026-03-03"
+
+
+def test_a_drink_that_needs_a_date_and_has_none_is_not_poured():
+    """3-501.18: food without its date mark is discarded."""
+    never_opened = a_part("Cream", category="dairy")
+    undated = pour_facts.drink(parts=(never_opened,), measured_ph=None)
+    facts = undated(pour_facts.whole_facts())
+    verdict = pour_check(facts, pour_facts.NOW)
+    assert verdict.outcome is Outcome.STOP
+    assert "date_marking.no_date" in {each.rule for each in verdict.findings}

@@ -8,12 +8,11 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from kegsafe.batches.forms.recipes import wrong_measure
+from kegsafe.batches.forms.amounts import AmountField, read_amount
 from kegsafe.batches.lot_choices import LotChoice, propose
 from kegsafe.batches.services import NewDraw
 from kegsafe.frame.layout import FieldsHelper, SideBySide
-from kegsafe.frame.quantity_fields import QuantityField
-from kegsafe.quantities import Kind, Quantity, UnitSystem, rounded_as_measured, write, write_exact
+from kegsafe.quantities import Quantity, UnitSystem, rounded_as_measured, write, write_exact
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
 
@@ -89,7 +88,7 @@ class DrawForm(forms.Form):
 
     ingredient = forms.CharField(required=False, widget=forms.HiddenInput)
     lot = forms.ChoiceField(required=False)
-    amount = QuantityField(kind=(Kind.VOLUME, Kind.MASS, Kind.COUNT), required=False, help_text="")
+    amount = AmountField(required=False)
 
     def __init__(self, *args: Any, shelf: Shelf, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -102,14 +101,14 @@ class DrawForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Hold lot and amount together, and the amount to the lot's kind and to what is left."""
         cleaned = super().clean()
-        choice = self.shelf.by_key.get(cleaned.get("lot") or "")
-        amount = cleaned.get("amount")
-        if choice and not amount and "amount" not in self.errors:
+        choice, typed = self.shelf.by_key.get(cleaned.get("lot") or ""), cleaned.get("amount")
+        if choice and not typed:
             self.add_error("amount", "Enter how much was taken, or choose no lot.")
-        if amount and not choice and "lot" not in self.errors:
-            self.add_error("lot", f'Choose the lot that "{amount.typed}" was taken from.')
-        if choice and amount:
-            self._check_amount(choice.lot, amount)
+        if typed and not choice and "lot" not in self.errors:
+            self.add_error("lot", f'Choose the lot that "{typed}" was taken from.')
+        if choice and typed:
+            cleaned["amount"] = read_amount(self, "amount", choice.lot.measure)
+            self._check_left(choice.lot, cleaned["amount"])
         return cleaned
 
     def new_draw(self) -> NewDraw | None:
@@ -118,16 +117,14 @@ class DrawForm(forms.Form):
         amount = self.cleaned_data.get("amount")
         return NewDraw(choice.lot, amount.value, amount.typed) if choice and amount else None
 
-    def _check_amount(self, lot: Lot, amount: Quantity) -> None:
-        wrong = wrong_measure(lot.ingredient.name, lot.measure, amount)
-        if not wrong and amount.value > lot.amount_left:
+    def _check_left(self, lot: Lot, amount: Quantity | None) -> None:
+        if amount is not None and amount.value > lot.amount_left:
             left = write(lot.amount_left, KIND_OF[lot.measure], self.shelf.units)
-            wrong = (
+            self.add_error(
+                "amount",
                 f'"{amount.typed}" is more than lot {lot.code} holds: {left} left. Take the rest '
-                "from another lot."
+                "from another lot.",
             )
-        if wrong:
-            self.add_error("amount", wrong)
 
 
 class _Rows(forms.BaseFormSet):

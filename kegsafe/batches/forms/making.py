@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from kegsafe.batches.forms.recipes import wrong_measure
+from kegsafe.batches.forms.amounts import AmountField, read_amount
 from kegsafe.batches.models import Batch, Recipe
 from kegsafe.frame.layout import FieldsHelper, PageFormHelper, Part, SideBySide
 from kegsafe.frame.moment_fields import PastMomentField
@@ -29,10 +29,8 @@ class PreparationForm(forms.Form):
         empty_label="Choose one",
         help_text="Ingredients that are made in house.",
     )
-    amount = QuantityField(
-        kind=(Kind.VOLUME, Kind.MASS, Kind.COUNT),
-        label="How much came of it",
-        help_text="Measured when it was done: 1.6 L, 900 g.",
+    amount = AmountField(
+        label="How much came of it", help_text="Measured when it was done: 1.6 L, 900 g."
     )
     began_at = PastMomentField(
         label="Begun", help_text="Its days count from here. Leave it out for now."
@@ -60,13 +58,10 @@ class PreparationForm(forms.Form):
         )
 
     def clean(self) -> dict[str, Any]:
-        """Hold the amount to the way the ingredient is counted."""
+        """Read the amount the way the ingredient is counted."""
         cleaned = super().clean()
-        ingredient, amount = cleaned.get("ingredient"), cleaned.get("amount")
-        if ingredient and amount:
-            wrong = wrong_measure(ingredient.name, ingredient.measure, amount)
-            if wrong:
-                self.add_error("amount", wrong)
+        if cleaned.get("ingredient") and cleaned.get("amount"):
+            cleaned["amount"] = read_amount(self, "amount", cleaned["ingredient"].measure)
         return cleaned
 
 

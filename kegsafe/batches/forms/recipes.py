@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from kegsafe.batches.forms.amounts import AmountField, read_amount
 from kegsafe.batches.models import KegShelfLife, Recipe, RecipeItem
 from kegsafe.batches.scaling import highest_fill_percent, volume_for_kegs
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
@@ -13,7 +14,6 @@ from kegsafe.ledger.forms import AmendForm
 from kegsafe.quantities import Kind, Quantity, UnitSystem, write
 from kegsafe.stock.forms.fields import day_field, measured_field, value_of
 from kegsafe.stock.models import Ingredient, ProductAssessment
-from kegsafe.stock.services.drawing import KIND_OF
 from kegsafe.venues.models import Venue
 
 _LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
@@ -126,10 +126,7 @@ class RecipeItemForm(forms.Form):
     """One ingredient of a recipe."""
 
     ingredient = forms.ModelChoiceField(Ingredient.objects.none(), empty_label="Choose one")
-    amount = QuantityField(
-        kind=(Kind.VOLUME, Kind.MASS, Kind.COUNT),
-        help_text="As you write it: 45 ml, 1 1/2 oz, 2 dashes, 30 g, 3 pieces.",
-    )
+    amount = AmountField(help_text="As you write it: 45 ml, 1 1/2 oz, 2 dashes, 30 g, 3 pieces.")
     where = forms.ChoiceField(
         label="Goes",
         choices=RecipeItem.Where.choices,
@@ -144,13 +141,10 @@ class RecipeItemForm(forms.Form):
         self.helper = PageFormHelper(self, "ingredient", "amount", "where", act="Add the item")
 
     def clean(self) -> dict[str, Any]:
-        """Hold the amount to the way the ingredient is counted."""
+        """Read the amount the way the ingredient is counted."""
         cleaned = super().clean()
-        ingredient, amount = cleaned.get("ingredient"), cleaned.get("amount")
-        if ingredient and amount:
-            wrong = wrong_measure(ingredient.name, ingredient.measure, amount)
-            if wrong:
-                self.add_error("amount", wrong)
+        if cleaned.get("ingredient") and cleaned.get("amount"):
+            cleaned["amount"] = read_amount(self, "amount", cleaned["ingredient"].measure)
         return cleaned
 
 
@@ -275,15 +269,3 @@ def as_typed(value: Decimal | None, kind: Kind, units: UnitSystem) -> str:
 
 def _stored(value: Any) -> Any:
     return value.value if isinstance(value, Quantity) else value
-
-
-def wrong_measure(name: str, measure: str, amount: Quantity) -> str:
-    """Return what is wrong with an amount of something, '' where it is some and of its kind."""
-    examples = {Kind.VOLUME: "by volume: 700 ml", Kind.MASS: "by weight: 250 g"}
-    kind = KIND_OF[measure]
-    if amount.kind is not kind:
-        example = examples.get(kind, "by the piece: 3 pieces")
-        return f'"{amount.typed}" does not fit: {name} is counted {example}, for example.'
-    if not amount.value:
-        return f'"{amount.typed}" is nothing. Write an amount above nothing, or leave the line out.'
-    return ""

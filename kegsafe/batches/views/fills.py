@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from django.contrib import messages
 from django.forms import Form
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
@@ -114,7 +114,7 @@ def fill_untap(request: VenueRequest, pk: int) -> HttpResponse:
     return _act(
         request,
         shown,
-        MomentForm(request.POST or None),
+        MomentForm(_posted(request)),
         lambda form: services.untap(
             tapping=tapping,
             at=form.cleaned_data["at"] or timezone.now(),
@@ -134,7 +134,7 @@ def fill_hold(request: VenueRequest, pk: int) -> HttpResponse:
     return _act(
         request,
         shown,
-        ReasonForm(request.POST or None),
+        ReasonForm(_posted(request)),
         lambda form: services.hold_fill(
             fill=shown, reason=form.cleaned_data["reason"], by=request.membership.recorder
         ),
@@ -152,7 +152,7 @@ def fill_release(request: VenueRequest, pk: int) -> HttpResponse:
     return _act(
         request,
         shown,
-        ReasonForm(request.POST or None),
+        ReasonForm(_posted(request)),
         lambda form: services.release_fill(
             fill=shown, reason=form.cleaned_data["reason"], by=request.membership.recorder
         ),
@@ -170,7 +170,7 @@ def fill_empty(request: VenueRequest, pk: int) -> HttpResponse:
     return _act(
         request,
         shown,
-        MomentForm(request.POST or None),
+        MomentForm(_posted(request)),
         lambda form: services.empty_fill(
             fill=shown, at=form.cleaned_data["at"], by=request.membership.recorder
         ),
@@ -188,7 +188,7 @@ def fill_discard(request: VenueRequest, pk: int) -> HttpResponse:
     return _act(
         request,
         shown,
-        DiscardForm(request.POST or None),
+        DiscardForm(_posted(request)),
         lambda form: services.discard_fill(
             fill=shown,
             reason=form.cleaned_data["reason"],
@@ -229,6 +229,11 @@ def _act(
         button=act,
         grave=grave,
     )
+
+
+def _posted(request: VenueRequest) -> QueryDict | None:
+    """Return what was sent, be it nothing at all: an act may have no field that must be filled."""
+    return request.POST if request.method == "POST" else None
 
 
 def _fill(request: VenueRequest, pk: int) -> Fill:

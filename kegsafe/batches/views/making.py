@@ -20,7 +20,7 @@ from kegsafe.batches.forms.making import (
     LateDrawForm,
     PreparationForm,
 )
-from kegsafe.batches.lot_choices import judged, lot_choices
+from kegsafe.batches.lot_choices import lot_choices
 from kegsafe.batches.mass_balance import of_lot, strength_of
 from kegsafe.batches.models import Batch, Preparation, Recipe, RecipeItem
 from kegsafe.batches.scaling import Amount, scale
@@ -48,15 +48,16 @@ def preparation(request: VenueRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.preparations(request.venue).select_related("venue"), pk=pk)
     behind = queries.behind_lots([shown.lot_id])[shown.lot_id]
     lots = list(Lot.objects.filter(pk__in=behind).select_related("ingredient"))
-    now = timezone.now()
+    standing = standings([shown.lot, *lots], request.venue, timezone.now())
+    ends = [each.ends_at for each in standing if each.ends_at is not None]
     facts, not_known = allergens_of(
         frozenset({shown.lot.ingredient_id, *(lot.ingredient_id for lot in lots)})
     )
     context = {
         "preparation": shown,
         "draws": queries.draws_into(shown),
-        "standings": standings([shown.lot, *lots], request.venue, now),
-        "ends_at": judged([shown.lot], request.venue, now)[0].ends_at,
+        "standings": standing,
+        "ends_at": min(ends, default=None),
         "declaration": declare(
             facts,
             request.venue.code.allergen_regime,
