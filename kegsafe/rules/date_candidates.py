@@ -12,6 +12,7 @@ from kegsafe.rules.date_marking import (
     elapsed_end,
     end_of,
 )
+from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import Basis, House, Part, ShelfLife, Trigger
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import EffectiveLimit, effective_limit
@@ -149,7 +150,7 @@ def in_days(number: int) -> str:
 def _held_at(rule: ShelfLife) -> str:
     if rule.held_at_or_below_degc is None:
         return ""
-    return f", held at or below {rule.held_at_or_below_degc.normalize():f} °C"
+    return f", held at or below {degrees(rule.held_at_or_below_degc)}"
 
 
 def _sentence_case(words: str) -> str:

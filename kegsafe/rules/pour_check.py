@@ -13,6 +13,7 @@ from kegsafe.rules.allergens import AllergenFact, Declaration, State, cross_cont
 from kegsafe.rules.codes import MissingRule
 from kegsafe.rules.date_candidates import DATE_MARKING
 from kegsafe.rules.date_marking import day_one
+from kegsafe.rules.degrees import degrees
 from kegsafe.rules.drawing import draw_checks, status_findings
 from kegsafe.rules.facts import EquipmentHistory, FillFacts, GlassItem, House, PourFacts
 from kegsafe.rules.fill_checks import metal_findings, pressure_findings
@@ -274,8 +275,8 @@ def _temperature_findings(case: Case) -> Iterator[Finding]:
         yield Finding(COLD, Severity.ASK, str(silence), house.code.name)
         return
     yield from limit.findings
-    read = f"{cold.place} read {degc.normalize():f} °C"
-    most = f"{limit.value.normalize():f} °C"
+    read = f"{cold.place} read {degrees(degc)}"
+    most = degrees(limit.value)
     if degc > limit.value:
         severity, what_follows = _too_warm(case.dated.tcs.treated_as_tcs)
         statement = f"{read}, above the limit of {most}. {what_follows}"
@@ -287,7 +288,7 @@ def _temperature_findings(case: Case) -> Iterator[Finding]:
         yield _finding(
             "shelf_life.held_too_warm",
             Severity.ASK,
-            f"The drink's date holds at or below {held.normalize():f} °C; {read}.",
+            f"The drink's date holds at or below {degrees(held)}; {read}.",
         )
 
 
