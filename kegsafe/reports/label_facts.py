@@ -87,7 +87,7 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
             ("Alcohol", _alcohol(_abv(lot))),
         ),
         use_by=binding.ends_at if binding else None,
-        date_because=_because(binding, [each for one in standing for each in one.findings]),
+        date_because=_because(binding, [each for one in standing for each in one.reasons]),
         date_source=_cited(binding),
         allergens=_allergen_lines(declaration, unknown),
         cautions=(ALLERGENS,),
@@ -105,7 +105,7 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
 
 def _binding(standing: Sequence[Standing]) -> Candidate | None:
     """Return what ends a lot first; None when a lot behind it cannot be dated."""
-    if any(finding.rule == "use_by.undated" for each in standing for finding in each.findings):
+    if any(finding.rule == "use_by.undated" for each in standing for finding in each.reasons):
         return None
     ends = [each.binding for each in standing if each.binding]
     return min(ends, key=lambda each: each.ends_at, default=None)
@@ -210,7 +210,7 @@ def _lot_warning(standing: Sequence[Standing]) -> str:
     own = standing[0]
     if own.stand is Stand.ON_HOLD:
         return f"ON HOLD: {own.lot.status_reason}."
-    if any(finding.rule == "lot.past_its_date" for each in standing for finding in each.findings):
+    if any(finding.rule == "lot.past_its_date" for each in standing for finding in each.reasons):
         return "PAST ITS DATE: do not use."
     return ""
 
