@@ -17,7 +17,11 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kegsafe.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except BrokenPipeError:
+        # The reader, such as `head`, has seen enough: that is no fault of anybody's.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":
