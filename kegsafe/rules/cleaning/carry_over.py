@@ -82,7 +82,10 @@ def _measured_by(in_one_glass: Decimal, reference: float | None, above: bool | N
         return f"{opening}; no reference dose is on file to measure that by."
     if above:
         return f"{opening}: at or above the reference dose of {reference:g} mg. Rinse more."
-    return f"{opening}, below the reference dose of {reference:g} mg; film and dead legs can hold more."
+    return (
+        f"{opening}, below the reference dose of {reference:g} mg; film and dead legs can hold "
+        "more."
+    )
 
 
 def _milligrams(value: float) -> Decimal:

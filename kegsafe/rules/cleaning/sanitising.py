@@ -85,9 +85,36 @@ def _table_findings(rows: Sequence[SanitiserRow], solution: Solution) -> Iterato
     yield from strength_findings
     if any(finding.severity is Severity.STOP for finding in strength_findings):
         return
-    for strength, columns in _by_strength(rows).items():
-        if _touches(strength, solution.strength):
-            yield from _columns_findings(columns, solution)
+    touched = [
+        tuple(_columns_findings(columns, solution))
+        for strength, columns in _by_strength(rows).items()
+        if _touches(strength, solution.strength)
+    ]
+    yield from _weakest_counts(touched, solution)
+
+
+def _weakest_counts(
+    touched: Sequence[tuple[Finding, ...]], solution: Solution
+) -> Iterator[Finding]:
+    """A row broken fails the step only if every row the band touches is; else it is unclear."""
+    broken = [any(each.severity is Severity.STOP for each in row) for row in touched]
+    for row, is_broken in zip(touched, broken, strict=True):
+        for finding in row:
+            if is_broken and not all(broken) and finding.severity is Severity.STOP:
+                yield _only_at_one_end(finding, solution)
+            else:
+                yield finding
+
+
+def _only_at_one_end(finding: Finding, solution: Solution) -> Finding:
+    assert solution.strength is not None  # noqa: S101 - no band, no second row to touch
+    return ask(
+        "cleaning.strength_unresolved",
+        f"The strength was read {solution.strength.in_words('mg/l')}, and a weaker solution asks "
+        f"for more. If it is at the weak end: {finding.statement} Or read it again, finer.",
+        finding.source,
+        finding.verified,
+    )
 
 
 def _strength_findings(rows: Sequence[SanitiserRow], solution: Solution) -> Iterator[Finding]:
