@@ -170,11 +170,17 @@ def kegs_to_fill(venue: Venue) -> QuerySet[Keg]:
     )
 
 
-def free_taps(venue: Venue) -> QuerySet[Tap]:
-    """Return the taps in use whose lines carry nothing."""
+def taps_with_drink(venue: Venue) -> QuerySet[Tap]:
+    """Return the taps in use with their lines, and `carried_drink`: what is on the line now."""
     return (
-        Tap.objects.filter(venue=venue, is_active=True, line__service=Service.IN_USE)
-        .exclude(line__uses__ended_at=None, line__uses__isnull=False)
+        Tap.objects.filter(venue=venue, is_active=True)
         .select_related("line")
+        .alias(carried=FilteredRelation("line__uses", condition=Q(line__uses__ended_at=None)))
+        .annotate(carried_drink=F("carried__drink"))
         .order_by("name")
     )
+
+
+def free_taps(venue: Venue) -> QuerySet[Tap]:
+    """Return the taps whose lines are in service and carry nothing."""
+    return taps_with_drink(venue).filter(carried_drink=None, line__service=Service.IN_USE)

@@ -401,6 +401,18 @@ class TestFillPages:
         client.post(reverse("fill-untap", args=[fill.pk]), {})
         assert Tapping.objects.get().ended_at is not None
 
+    def test_taps_that_are_not_free_are_named_with_why(self, venue, signed_in):
+        taken, free, fill = a_tapping(venue), a_tap(venue), a_fill(venue)
+        answer = signed_in().get(reverse("fill-tap", args=[fill.pk]))
+        assert list(answer.context["form"].fields["tap"].queryset) == [free]
+        assert f"{taken.tap}: its line carries {taken.fill.batch.recipe}" in text_of(answer)
+
+    def test_a_tap_is_free_again_when_its_keg_came_off(self, venue, by, signed_in):
+        taken, fill = a_tapping(venue), a_fill(venue)
+        services.untap(tapping=taken, at=timezone.now(), by=by)
+        answer = signed_in().get(reverse("fill-tap", args=[fill.pk]))
+        assert list(answer.context["form"].fields["tap"].queryset) == [taken.tap]
+
     def test_a_discard_without_a_reason_is_refused_at_its_field(self, venue, signed_in):
         answer = signed_in().post(reverse("fill-discard", args=[a_fill(venue).pk]), {"reason": ""})
         assert answer.context["form"].errors["reason"] == ["Say why: a few words are enough."]

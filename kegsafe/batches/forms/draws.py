@@ -12,11 +12,25 @@ from kegsafe.batches.forms.amounts import AmountField, read_amount
 from kegsafe.batches.lot_choices import LotChoice, propose
 from kegsafe.batches.services import NewDraw
 from kegsafe.frame.layout import FieldsHelper, SideBySide
-from kegsafe.quantities import Quantity, UnitSystem, rounded_as_measured, write, write_exact
+from kegsafe.quantities import (
+    Kind,
+    Measured,
+    Quantity,
+    UnitSystem,
+    UnreadableQuantity,
+    in_unit,
+    read,
+    rounded_as_measured,
+    write,
+    write_exact,
+)
+from kegsafe.quantities.writing import plain
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
 
 MOST_ROWS = 60
+# 1 gal 75 fl oz is how a jug is read, and 203 fl oz how an amount is written.
+_ONE_UNIT = {Kind.VOLUME: "fl oz", Kind.MASS: "oz"}
 _FREE_ROWS = 3
 
 
@@ -176,8 +190,19 @@ def _measured(lot: Lot, amount: Decimal, shelf: Shelf) -> str:
     kind = KIND_OF[lot.measure]
     measured = rounded_as_measured(amount, kind, shelf.units)
     if measured.value <= lot.amount_left and amount < lot.amount_left:
-        return measured.text
+        return readable(measured, kind)
     return _all_of(lot)
+
+
+def readable(measured: Measured, kind: Kind) -> str:
+    """Return an amount to measure as a field reads it: one number, where the jug shows two."""
+    try:
+        read(measured.text, kind)
+    except UnreadableQuantity:
+        word = _ONE_UNIT[kind]
+        number = in_unit(Quantity(kind, measured.value), word).quantize(Decimal("0.01"))
+        return f"{plain(number)} {word}"
+    return measured.text
 
 
 def _all_of(lot: Lot) -> str:

@@ -18,7 +18,7 @@ from kegsafe.batches.filling import (
 from kegsafe.batches.forms.fills import DiscardForm, FillForm, MomentForm, TapForm
 from kegsafe.batches.gas import gas_of
 from kegsafe.batches.models import Batch, Fill
-from kegsafe.equipment.models import Keg, Service
+from kegsafe.equipment.models import Keg, Service, Tap
 from kegsafe.frame.cautions import CO2_AND_PRESSURE
 from kegsafe.ledger.forms import ReasonForm, errors_shown_in
 from kegsafe.ledger.queries import history
@@ -101,8 +101,8 @@ def fill_tap(request: VenueRequest, pk: int) -> HttpResponse:
         done=lambda tapping: f"Recorded: {shown.keg} is on {tapping.tap}.",
         done_url=lambda _: shown.get_absolute_url(),
         cancel_url=shown.get_absolute_url(),
-        template="batches/form.html",
-        sentence="Taps whose line carries a drink or is out of service are not offered.",
+        template="batches/tap.html",
+        not_offered=_taps_not_offered(request),
     )
 
 
@@ -264,6 +264,21 @@ def _judge(batch: Batch, form: FillForm) -> FillVerdict:
 def _not_offered(request: VenueRequest) -> list[tuple[Keg, str]]:
     """Return the kegs that are not on the list, each with why not."""
     return [(keg, why) for keg in queries.kegs_with_drink(request.venue) if (why := _why_not(keg))]
+
+
+def _taps_not_offered(request: VenueRequest) -> list[tuple[Tap, str]]:
+    """Return the taps that are not on the list, each with why not."""
+    return [
+        (tap, why) for tap in queries.taps_with_drink(request.venue) if (why := _why_not_tap(tap))
+    ]
+
+
+def _why_not_tap(tap: Tap) -> str:
+    if tap.carried_drink:
+        return f"its line carries {tap.carried_drink}: take that keg off first"
+    if tap.line.service != Service.IN_USE:
+        return f"its line is {tap.line.get_service_display().lower()}"
+    return ""
 
 
 def _why_not(keg: Keg) -> str:
