@@ -206,7 +206,12 @@ def _at_allergen_change(case: DueCase, every: int) -> datetime | None:
 
 
 def _after_idle_days(case: DueCase, every: int) -> datetime | None:
-    """Idle time runs from the last pour or the last clean, whichever came later."""
+    """Idle time runs from the last pour or the last clean, whichever came later.
+
+    A line on tap whose pours nobody records is in use, as far as anybody knows.
+    """
+    if case.item.holds_a_drink and case.item.last_used_at is None:
+        return None
     moments = [case.item.last_used_at, case.history.last_good_at]
     known = [moment for moment in moments if moment is not None]
     return case.end_of_day(max(known), every) if known else None

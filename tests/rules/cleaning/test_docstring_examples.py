@@ -1,0 +1,13 @@
+"""The examples in the docstrings of the cleaning rules are true."""
+
+import doctest
+import importlib
+
+import pytest
+
+
+@pytest.mark.parametrize("module", ["guidance", "readings"])
+def test_the_examples_of_a_module_hold(module):
+    result = doctest.testmod(importlib.import_module(f"kegsafe.rules.cleaning.{module}"))
+    assert result.attempted > 0
+    assert result.failed == 0
