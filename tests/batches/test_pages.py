@@ -203,6 +203,14 @@ class TestRecipes:
         item = recipe.items.get(ingredient=gin)
         assert (item.amount_typed, item.amount) == ("1 1/2 oz", Decimal("44.360"))
 
+    def test_one_item_after_another_is_added_without_going_back(self, venue, signed_in):
+        recipe, gin = a_recipe(venue), an_ingredient(venue)
+        url = reverse("recipe-item-add", args=[recipe.pk])
+        sent = {"ingredient": gin.pk, "amount": "45 ml", "where": "keg"}
+        client = signed_in()
+        assert client.post(url, {**sent, "another": "yes"}).url == url
+        assert client.post(url, sent).url == recipe.get_absolute_url()
+
     def test_an_amount_of_the_wrong_kind_is_told_at_its_field(self, venue, signed_in):
         recipe, gin = a_recipe(venue), an_ingredient(venue, name="Gin")
         sent = {"ingredient": gin.pk, "amount": "30 g", "where": "keg"}

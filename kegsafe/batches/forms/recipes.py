@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from crispy_forms.layout import HTML
 from django import forms
 
 from kegsafe.batches.forms.amounts import AmountField, read_amount
@@ -19,6 +20,10 @@ from kegsafe.venues.models import Venue
 _LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
 _MOST_ML = Decimal(1_000_000)
 _MOST_KEGS = 200
+_AND_ANOTHER = (
+    '<p><button class="btn btn-secondary big-button" type="submit" name="another" value="yes">'
+    "Add it, and another</button></p>"
+)
 
 
 # What a field is called on the record, where it is not the same.
@@ -138,7 +143,9 @@ class RecipeItemForm(forms.Form):
     def __init__(self, *args: Any, venue: Venue, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["ingredient"].queryset = venue.ingredients.filter(is_active=True)
-        self.helper = PageFormHelper(self, "ingredient", "amount", "where", act="Add the item")
+        self.helper = PageFormHelper(
+            self, "ingredient", "amount", "where", HTML(_AND_ANOTHER), act="Add the item"
+        )
 
     def clean(self) -> dict[str, Any]:
         """Read the amount the way the ingredient is counted."""

@@ -29,7 +29,7 @@ from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueR
 @page(read=EVERYBODY, post=NOBODY)
 def fills(request: VenueRequest) -> HttpResponse:
     """List the fills, newest first."""
-    return list_page(request, queries.fills, "batches/fills.html")
+    return list_page(request, queries.fills, "batches/fills.html", now=timezone.now())
 
 
 @page(read=EVERYBODY, post=NOBODY)

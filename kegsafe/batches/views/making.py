@@ -125,6 +125,7 @@ def batch(request: VenueRequest, pk: int) -> HttpResponse:
         "left_ml": shown.volume_ml - shown.filled_ml,
         "draws": queries.draws_into(shown),
         "fills": shown.fills.select_related("keg", "batch__recipe"),
+        "now": timezone.now(),
         "declaration": declaration,
         "not_known": not_known,
         "events": history(shown),
