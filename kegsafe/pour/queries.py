@@ -19,6 +19,7 @@ from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Place, Service, Use
+from kegsafe.frame.prepared_queries import Blank, Prepared, Row
 from kegsafe.rules.facts import (
     ColdHolding,
     Drink,
@@ -40,7 +41,8 @@ from kegsafe.stock.facts import (
     allergen_facts,
     assessment_of,
     house,
-    parts,
+    part_rows,
+    parts_of_rows,
     shelf_life,
 )
 from kegsafe.stock.models import Ingredient, IngredientShelfLife, Lot
@@ -57,21 +59,22 @@ class KegView:
 
 def keg_view(venue: Venue, label_code: str) -> KegView | None:
     """Gather what is known of one keg; None when the venue has no keg of that label."""
-    return next(iter(_views(venue, _kegs(venue).filter(label_code=label_code))), None)
+    rows = _keg_of_label(venue=[venue.pk], label=[label_code])
+    return next(iter(_views(venue, rows)), None)
 
 
 def keg_views_named(venue: Venue, name: str) -> list[KegView]:
     """Gather the kegs a person means by a painted name or a label code: one, or none."""
-    return _views(venue, _kegs(venue).filter(Q(name__iexact=name) | Q(label_code=name.lower())))
+    named = Q(name__iexact=name) | Q(label_code=name.lower())
+    return _views(venue, list(_kegs().filter(named, venue=venue)))
 
 
 def open_keg_views(venue: Venue) -> list[KegView]:
     """Gather every keg of a venue that holds a drink, in the same six queries."""
-    return _views(venue, _kegs(venue).exclude(fill_id=None).order_by("name"))
+    return _views(venue, _full_kegs(venue=[venue.pk]))
 
 
-def _views(venue: Venue, kegs: QuerySet[Keg, dict[str, Any]]) -> list[KegView]:
-    rows = list(kegs)
+def _views(venue: Venue, rows: list[Row]) -> list[KegView]:
     if not rows:
         return []
     at_venue = house(venue)
@@ -79,11 +82,20 @@ def _views(venue: Venue, kegs: QuerySet[Keg, dict[str, Any]]) -> list[KegView]:
     return [KegView(row, _facts(row, at_venue, known)) for row in rows]
 
 
-def _kegs(venue: Venue) -> QuerySet[Keg, dict[str, Any]]:
+@Prepared
+def _keg_of_label(venue: list[Blank], label: list[Blank]) -> QuerySet[Keg, Row]:
+    return _kegs().filter(venue__pk__in=venue, label_code__in=label)
+
+
+@Prepared
+def _full_kegs(venue: list[Blank]) -> QuerySet[Keg, Row]:
+    return _kegs().filter(venue__pk__in=venue).exclude(fill_id=None).order_by("name")
+
+
+def _kegs() -> QuerySet[Keg, Row]:
     fill, batch, recipe = "open_fill__", "open_fill__batch__", "open_fill__batch__recipe__"
     return (
-        Keg.objects.filter(venue=venue)
-        .annotate(
+        Keg.objects.annotate(
             open_fill=FilteredRelation("fills", condition=Q(fills__state__in=Fill.OPEN_STATES)),
             standing=FilteredRelation("placements", condition=Q(placements__ended_at=None)),
             tapped=FilteredRelation(
@@ -185,7 +197,9 @@ class _Known:
             behind=behind,
             allergens=_allergen_rows(ingredients),
             of_recipe=of_recipe,
-            lots=tuple(_lots(lots, glass, at_venue, of_ingredient)),
+            lots=tuple(
+                parts_of_rows(_lot_rows(behind=lots, glass=glass), at_venue.zone, of_ingredient)
+            ),
         )
 
 
@@ -231,49 +245,56 @@ def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
     )
 
 
-def _allergen_rows(ingredients: Iterable[int]) -> dict[int, list[dict[str, Any]]]:
+def _allergen_rows(ingredients: Iterable[int]) -> dict[int, list[Row]]:
     """Return the rows `allergen_facts` reads, by ingredient: one query."""
-    found: dict[int, list[dict[str, Any]]] = defaultdict(list)
-    concerned = Ingredient.objects.filter(pk__in=ingredients).order_by("name")
-    for row in concerned.values("pk", *ALLERGEN_COLUMNS):
+    found: dict[int, list[Row]] = defaultdict(list)
+    for row in _allergens(ingredients=ingredients):
         found[row["pk"]].append(row)
     return found
+
+
+@Prepared
+def _allergens(ingredients: list[Blank]) -> QuerySet[Ingredient, Row]:
+    concerned = Ingredient.objects.filter(pk__in=ingredients)
+    return concerned.order_by("name").values("pk", *ALLERGEN_COLUMNS)
 
 
 def _shelf_lives(
     ingredients: Iterable[int], recipes: Iterable[int]
 ) -> tuple[dict[int, tuple[ShelfLife, ...]], dict[int, tuple[ShelfLife, ...]]]:
     """Return the rules by ingredient, and by recipe those of the drink in its keg: one query."""
-    columns = ("owner", "of_recipe", "counts_from", *SHELF_LIFE_COLUMNS)
-    of_ingredients = IngredientShelfLife.objects.filter(
-        ingredient__in=ingredients, withdrawn_at=None
-    ).annotate(owner=F("ingredient_id"), of_recipe=Value(False), counts_from=F("after"))
-    of_recipes = KegShelfLife.objects.filter(recipe__in=recipes, withdrawn_at=None).annotate(
-        owner=F("recipe_id"), of_recipe=Value(True), counts_from=Value(Trigger.KEGGED.value)
-    )
-    both = (
-        of_ingredients.order_by()
-        .values(*columns)
-        .union(of_recipes.order_by().values(*columns), all=True)
-    )
     found: tuple[dict[int, tuple[ShelfLife, ...]], ...] = ({}, {})
-    for row in both:
+    for row in _shelf_lives_in_force(ingredients=ingredients, recipes=recipes):
         by_owner = found[bool(row["of_recipe"])]
         life = shelf_life(row, Trigger(row["counts_from"]))
         by_owner[row["owner"]] = (*by_owner.get(row["owner"], ()), life)
     return found
 
 
-def _lots(
-    behind: Iterable[int],
-    glass: Iterable[int],
-    at_venue: House,
-    lives: Mapping[int, tuple[ShelfLife, ...]],
-) -> list[LotFacts]:
-    """Return the lots behind the drinks, and those in stock of what goes into the glass."""
-    in_stock = Q(ingredient__in=glass, status=Lot.Status.ACCEPTED, amount_left__gt=0)
+@Prepared
+def _shelf_lives_in_force(
+    ingredients: list[Blank], recipes: list[Blank]
+) -> QuerySet[IngredientShelfLife, Row]:
+    columns = ("owner", "of_recipe", "counts_from", *SHELF_LIFE_COLUMNS)
+    of_ingredients = IngredientShelfLife.objects.filter(
+        ingredient__pk__in=ingredients, withdrawn_at=None
+    ).annotate(owner=F("ingredient_id"), of_recipe=Value(False), counts_from=F("after"))
+    of_recipes = KegShelfLife.objects.filter(recipe__pk__in=recipes, withdrawn_at=None).annotate(
+        owner=F("recipe_id"), of_recipe=Value(True), counts_from=Value(Trigger.KEGGED.value)
+    )
+    return (
+        of_ingredients.order_by()
+        .values(*columns)
+        .union(of_recipes.order_by().values(*columns), all=True)
+    )
+
+
+@Prepared
+def _lot_rows(behind: list[Blank], glass: list[Blank]) -> QuerySet[Lot, Row]:
+    """Ask for the lots behind the drinks, and those in stock of what goes into the glass."""
+    in_stock = Q(ingredient__pk__in=glass, status=Lot.Status.ACCEPTED, amount_left__gt=0)
     lots = Lot.objects.filter(Q(pk__in=behind) | in_stock).order_by("pk")
-    return parts(lots, at_venue.zone, lives, "amount_left")
+    return part_rows(lots, "amount_left")
 
 
 def _drink(row: Mapping[str, Any], known: _Known) -> Drink:

@@ -92,19 +92,20 @@ class LotFacts:
 
 
 def parts(
-    lots: QuerySet[Lot],
-    zone: ZoneInfo,
-    shelf_lives: Mapping[int, tuple[ShelfLife, ...]],
-    *annotations: str,
+    lots: QuerySet[Lot], zone: ZoneInfo, shelf_lives: Mapping[int, tuple[ShelfLife, ...]]
 ) -> list[LotFacts]:
     """Return the facts of each lot: one query, frozen spans and assessments included.
 
-    `shelf_lives` are the rules in force by ingredient, see `shelf_lives_of`;
-    `annotations` names further columns of the query to keep in `row`.
+    `shelf_lives` are the rules in force by ingredient, see `shelf_lives_of`.
     """
-    rows = lots.values(
+    return parts_of_rows(part_rows(lots), zone, shelf_lives)
+
+
+def part_rows(lots: QuerySet[Lot], *further: str) -> QuerySet[Lot, dict[str, Any]]:
+    """Ask for the columns that make a Part, and further ones to keep in the row of LotFacts."""
+    return lots.values(
         *_LOT_FIELDS,
-        *annotations,
+        *further,
         *(f"ingredient__{name}" for name in _INGREDIENT_FIELDS),
         *(f"ingredient__assessment__{name}" for name in ASSESSMENT_FIELDS),
         business_date=F("preparation__business_date"),
@@ -112,6 +113,14 @@ def parts(
         frozen_at=F("frozen_spans__frozen_at"),
         thawed_at=F("frozen_spans__thawed_at"),
     )
+
+
+def parts_of_rows(
+    rows: Iterable[dict[str, Any]],
+    zone: ZoneInfo,
+    shelf_lives: Mapping[int, tuple[ShelfLife, ...]],
+) -> list[LotFacts]:
+    """Return the facts of each lot from rows of `part_rows`: a lot comes once a frozen span."""
     by_lot: dict[int, list[dict[str, Any]]] = defaultdict(list)
     for row in rows:
         by_lot[row["pk"]].append(row)

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 
 from django import template
 from django.template.loader import get_template
@@ -137,7 +138,9 @@ def message_mark(level: str) -> SafeString:
     return mark(_MESSAGE_MARKS[level])
 
 
+@cache
 def _drawing(path: str) -> SafeString:
+    """Drawings take nothing from the page: each is rendered once."""
     return get_template(path).render()
 
 

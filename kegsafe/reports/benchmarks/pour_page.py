@@ -63,7 +63,6 @@ class Visitor:
 
         def fetch() -> None:
             response = self.handler(self.requests.get(url, secure=True).environ)
-            response.close()
             if response.status_code != HTTPStatus.OK:
                 raise RuntimeError(f"{url} answered {response.status_code}: nothing to measure")
 
