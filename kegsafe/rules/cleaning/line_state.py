@@ -27,18 +27,14 @@ class LineEventKind(StrEnum):
     CLEANING_ENDED = "cleaning_ended"
 
 
-CHEMICAL_IN = frozenset({LineEventKind.DETERGENT_IN, LineEventKind.SANITISER_IN})
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineEvent:
     """One event, as it was stored.
 
     `sequence` is the order in which the line's records were stored, unique and rising, given
     under a lock on the line so that nobody sees a later one first; `at` is the time the person
-    gave. `seen` is the sequence of the last event that the
-    page had shown; None takes nothing back. `is_verified` is the verdict of `rinse_proof` on a
-    rinse that was read.
+    gave. `seen` is the sequence of the last event that the page had shown; None takes nothing
+    back. `is_verified` is the verdict of `rinse_proof` on a rinse that was read.
     """
 
     kind: LineEventKind

@@ -36,6 +36,7 @@ ROOM_DEGC = Decimal(20)  # flow is judged as cold water where no temperature was
 _USES = {
     Application.MACHINE_STATIONARY_RACK: Use.MACHINE_STATIONARY_RACK,
     Application.MACHINE_OTHER: Use.MACHINE_OTHER,
+    Application.SURFACE_INDICATOR: Use.SURFACE_INDICATOR,
 }
 _TAKES = {
     Chemistry.ALKALINE: frozenset({Chemistry.ALKALINE}),

@@ -85,6 +85,7 @@ class Application(StrEnum):
     BY_HAND = "by_hand"
     MACHINE_STATIONARY_RACK = "machine_stationary_rack"
     MACHINE_OTHER = "machine_other"
+    SURFACE_INDICATOR = "surface_indicator"
 
 
 class LimitFrom(StrEnum):
