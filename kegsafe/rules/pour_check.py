@@ -15,7 +15,15 @@ from kegsafe.rules.date_candidates import DATE_MARKING
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.degrees import degrees
 from kegsafe.rules.drawing import draw_checks, status_findings
-from kegsafe.rules.facts import EquipmentHistory, FillFacts, GlassItem, House, PourFacts
+from kegsafe.rules.facts import (
+    EquipmentHistory,
+    FillFacts,
+    GlassItem,
+    House,
+    LotStatus,
+    Part,
+    PourFacts,
+)
 from kegsafe.rules.fill_checks import metal_findings, pressure_findings
 from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, outcome_of
 from kegsafe.rules.holding import COLD, hold_drink_at_or_below
@@ -207,7 +215,21 @@ def lots_are_sound(case: Case) -> Iterator[Finding]:
             "No lot is on record for this drink: nothing is known of what went into it.",
         )
     for part in case.fill.drink.parts:
-        yield from status_findings(part)
+        if part.status is LotStatus.DISCARDED:
+            yield _leftovers_discarded(part)
+        else:
+            yield from status_findings(part)
+
+
+def _leftovers_discarded(part: Part) -> Finding:
+    """Throwing away what was left of a lot says nothing of what is in the keg: a hold does."""
+    reason = f": {part.status_reason}" if part.status_reason else ""
+    return _finding(
+        "lot.leftovers_discarded",
+        Severity.WARN,
+        f"What was left of {part.name} was discarded{reason}. If something was wrong with it, "
+        "put this keg on hold.",
+    )
 
 
 def equipment_was_cleaned(case: Case) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.codes import code
-from kegsafe.rules.facts import DateKind, Trigger
+from kegsafe.rules.facts import DateKind, LotStatus, Trigger
 from kegsafe.rules.findings import Outcome, Severity
 from kegsafe.rules.limits import LocalLimit
 from kegsafe.rules.pour_check import pour_check
@@ -228,3 +228,13 @@ def test_the_losing_dates_are_shown_beside_the_one_that_binds():
     }
     assert "This date binds." in shown["shelf_life.kegged.short"]
     assert "This date binds." not in shown["shelf_life.kegged"]
+
+
+# Lots
+
+
+def test_leftovers_thrown_away_do_not_stop_the_keg_they_went_into():
+    thrown = a_part(status=LotStatus.DISCARDED, status_reason="end of the week")
+    verdict = pour_check(added(thrown)(whole_facts()), NOW)
+    assert verdict.outcome is Outcome.POUR
+    assert "lot.leftovers_discarded" in rules_of(verdict, Severity.WARN)
