@@ -6,8 +6,27 @@ Whole numbers make sums exact and let a month of one-minute readings be judged a
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from itertools import islice
 from operator import sub
+
+
+def limit_centi_degc(degc: Decimal) -> int:
+    """Return a limit in hundredths of a degC, rounded to the stricter side.
+
+    >>> limit_centi_degc(Decimal("5.0")), limit_centi_degc(Decimal("4.444"))
+    (500, 444)
+    """
+    return int((degc * 100).to_integral_value(ROUND_FLOOR))
+
+
+def reading_centi_degc(degc: Decimal) -> int:
+    """Return a reading, or what a thermometer may be off, rounded to the warmer hundredth.
+
+    >>> reading_centi_degc(Decimal("5.001"))
+    501
+    """
+    return int((degc * 100).to_integral_value(ROUND_CEILING))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,59 @@
+"""How cold a chilled delivery came, held against the code's limit on arrival."""
+
+from datetime import date
+from decimal import Decimal
+
+from kegsafe.rules.codes import MissingRule
+from kegsafe.rules.cold.tables import receiving
+from kegsafe.rules.degrees import degrees
+from kegsafe.rules.facts import House
+from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.limits import effective_limit
+
+RULE = "receiving.temperature"
+
+
+def arrival_findings(
+    arrived_degc: Decimal | None,
+    house: House,
+    on: date,
+    *,
+    needs_chill: bool,
+    accuracy_degc: Decimal = Decimal(0),
+) -> tuple[Finding, ...]:
+    """Return what the temperature of a delivery means on the day it came.
+
+    Parameters
+    ----------
+    arrived_degc : None when it was not taken
+    needs_chill : whether the food is kept cold by the code; not decided counts as True
+    accuracy_degc : what is added to the reading, from the thermometer's standing, 0 or more
+    """
+    if not needs_chill:
+        return ()
+    if arrived_degc is None:
+        return (_plain(Severity.ASK, "The temperature on arrival was not taken. Take it now."),)
+    try:
+        row = receiving(house.code.key, on)
+        limit = effective_limit(house.code, row.limit_rule, on, house.local_limits)
+    except MissingRule as silence:
+        return (_plain(Severity.ASK, str(silence)),)
+    read, most = degrees(arrived_degc), degrees(limit.value)
+    if arrived_degc + accuracy_degc > limit.value:
+        severity = Severity.STOP
+        said = f"It came at {read}, and {most} is the most{_with(accuracy_degc)}: reject it."
+    else:
+        severity, said = Severity.NOTE, f"It came at {read}; {most} is the most."
+    own = limit.local is not None
+    source, verified = (limit.citation, limit.verified) if own else (row.citation, row.verified)
+    return (*limit.findings, Finding(RULE, severity, said, source, verified))
+
+
+def _with(accuracy_degc: Decimal) -> str:
+    if not accuracy_degc:
+        return ""
+    return f", with the {accuracy_degc.normalize():f} °C its thermometer may be off"
+
+
+def _plain(severity: Severity, statement: str) -> Finding:
+    return Finding(RULE, severity, statement, "Record of this venue", "venue")
