@@ -1,0 +1,221 @@
+"""What a drink's temperatures do to it: each code its own way, and what nobody read is asked."""
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kegsafe.rules.codes import code, codes
+from kegsafe.rules.cold.excursions import excursions
+from kegsafe.rules.cold.fill_effect import (
+    History,
+    Stay,
+    effect,
+    longest_gap_s,
+    shortened_use_by,
+)
+from kegsafe.rules.cold.tables import counting
+from kegsafe.rules.facts import House
+from kegsafe.rules.findings import Outcome, Severity, outcome_of
+from kegsafe.rules.limits import LocalLimit
+
+ON = date(2026, 7, 4)
+HOUR = 3600
+MINUTE = 60
+
+
+def a_house(key="us_fda_2022", **facts):
+    return House(code(key), ZoneInfo("Europe/London"), **facts)
+
+
+def a_stay(*degrees, from_s=0, place="Cooler", is_chilled=True, limit=500, every=HOUR):
+    """Hourly readings in one place, the first and the last at its ends."""
+    times = [from_s + k * every for k in range(len(degrees))]
+    until_s = times[-1] if times else from_s
+    record = excursions(
+        times,
+        [round(each * 100) for each in degrees],
+        limit,
+        longest_gap=2 * every,
+        start=from_s,
+        end=until_s,
+    )
+    return Stay(place, is_chilled, from_s, until_s, record)
+
+
+def unread(from_s, until_s, *, is_chilled=True):
+    record = excursions([], [], 500, longest_gap=HOUR, start=from_s, end=until_s)
+    return Stay("Shelf", is_chilled, from_s, until_s, record)
+
+
+def history(*stays, carried_above_s=0, from_s=0):
+    return History(from_s, max(stay.until_s for stay in stays), stays, carried_above_s)
+
+
+def found(past, house=None, *, is_tcs=True):
+    findings = effect(past, house or a_house(), ON, is_tcs=is_tcs)
+    return {finding.rule: finding for finding in findings}
+
+
+def outcome(past, house=None, *, is_tcs=True):
+    return outcome_of(effect(past, house or a_house(), ON, is_tcs=is_tcs))
+
+
+def test_a_drink_always_cold_has_one_note_that_says_for_how_long():
+    (only,) = found(history(a_stay(4, 4, 4))).values()
+    assert only.severity is Severity.NOTE
+    assert "in the 2 h since" in only.statement
+
+
+def test_less_than_two_hours_above_is_chilled_again_and_recorded():
+    findings = found(history(a_stay(4, 6, 4, every=59 * MINUTE)))
+    rechill = findings["excursion.rechill_before"]
+    assert rechill.severity is Severity.WARN
+    assert "1 h 58 min above the limit in all" in rechill.statement
+    assert ("warmest", "6 °C (42.8 °F)") in rechill.evidence
+
+
+def test_two_hours_above_asks_the_manager():
+    findings = found(history(a_stay(4, 6, 4)))
+    assert findings["excursion.rechill_before"].severity is Severity.ASK
+
+
+def test_four_hours_above_stops_the_pour():
+    assert outcome(history(a_stay(4, 6, 4, 6, 4))) is Outcome.STOP
+
+
+def test_chilling_again_and_moving_sets_nothing_back():
+    warm = a_stay(4, 6, 4)
+    cold = a_stay(*[3] * 100, from_s=2 * HOUR, place="Walk-in")
+    warm_again = a_stay(4, 6, 4, from_s=101 * HOUR)
+    assert outcome(history(warm, cold)) is Outcome.ASK
+    assert outcome(history(warm, cold, warm_again)) is Outcome.STOP
+
+
+def test_time_that_a_part_brought_along_counts():
+    findings = found(history(a_stay(4, 6, 4), carried_above_s=2 * HOUR))
+    assert findings["excursion.discard_from"].severity is Severity.STOP
+    assert ("of that, brought by a part", "2 h") in findings["excursion.discard_from"].evidence
+
+
+@pytest.mark.parametrize(("degc", "stops"), [(21.0, False), (21.01, True)])
+def test_above_21_degc_it_is_discarded_whatever_the_time(degc, stops):
+    assert ("excursion.ceiling" in found(history(a_stay(4, degc, 4, every=60)))) == stops
+
+
+def test_hours_nobody_read_are_asked_about_with_their_first_moment():
+    past = history(a_stay(4, 4), unread(HOUR, 4 * HOUR), a_stay(4, 4, from_s=4 * HOUR))
+    missing = found(past)["excursion.not_known"]
+    assert missing.severity is Severity.ASK
+    assert "3 h in all" in missing.statement
+    assert "1970-01-01 (Thu) 02:00" in missing.statement
+
+
+def test_hours_in_no_place_are_asked_about():
+    past = history(a_stay(4, 4), a_stay(4, 4, from_s=3 * HOUR))
+    assert "For 2 h it is not on record" in found(past)["excursion.no_place"].statement
+
+
+def test_a_history_that_begins_late_lacks_its_first_hours():
+    assert outcome(history(a_stay(4, 4, from_s=HOUR))) is Outcome.ASK
+
+
+def test_places_that_overlap_do_not_fill_a_hole_twice():
+    past = History(0, 4 * HOUR, (a_stay(4, 4, 4), a_stay(4, 4, from_s=HOUR)))
+    assert past.unplaced_s == 2 * HOUR
+
+
+def test_unread_time_in_a_place_that_is_not_cold_counts_as_above():
+    past = history(a_stay(4, 4), unread(HOUR, 5 * HOUR, is_chilled=False))
+    assert found(past)["excursion.discard_from"].severity is Severity.STOP
+
+
+def test_a_drink_that_needs_no_temperature_control_is_a_matter_of_quality():
+    (only,) = found(history(a_stay(4, 9, 9, 9, 9, 9, 4)), is_tcs=False).values()
+    assert (only.rule, only.severity) == ("excursion.quality", Severity.WARN)
+
+
+def test_missing_hours_are_asked_about_whatever_the_drink():
+    assert outcome(history(unread(0, 5 * HOUR)), is_tcs=False) is Outcome.ASK
+
+
+def test_in_england_a_period_that_goes_on_in_the_next_place_is_one():
+    warm, moved = a_stay(4, 9, limit=800), a_stay(9, 4, from_s=HOUR, limit=800)
+    past = history(warm, moved)
+    assert past.periods == ((0, 2 * HOUR),)
+    assert found(past, a_house("england"))["cold_holding.tolerance"].severity is Severity.WARN
+
+
+def test_in_england_two_periods_an_hour_apart_are_two():
+    past = history(a_stay(4, 9, 4, 4, 9, 4, limit=800))
+    tolerance = found(past, a_house("england"))["cold_holding.tolerance"]
+    assert tolerance.severity is Severity.ASK
+    assert "2 periods" in tolerance.statement
+
+
+def test_in_the_us_any_time_above_is_said_to_be_a_breach():
+    counted = found(history(a_stay(4, 6, 4)))["excursion.counting"]
+    assert counted.severity is Severity.WARN
+    assert "any reading above the limit is a breach" in counted.statement
+    assert "3-501.16" in counted.source
+
+
+def test_in_the_union_the_plan_decides_and_the_house_values_stand_in():
+    findings = found(history(a_stay(4, 6, 4, 6, 4)), a_house("eu"))
+    assert "no number" in findings["excursion.counting"].statement
+    assert findings["excursion.discard_from"].severity is Severity.STOP
+    assert findings["excursion.discard_from"].verified == "house"
+
+
+def test_a_venue_may_discard_sooner():
+    own = LocalLimit("excursion.discard_from", Decimal(1), "h", date(2026, 1, 1), "", "", None, "A")
+    house = a_house(local_limits=(own,))
+    assert found(history(a_stay(4, 6, 4)), house)["excursion.discard_from"].verified == "venue"
+
+
+@pytest.mark.parametrize("key", sorted(codes()))
+def test_every_code_on_file_says_how_it_counts(key):
+    assert counting(key, ON).words
+
+
+@pytest.mark.parametrize("key", sorted(codes()))
+@given(above=st.integers(1, 23))
+def test_no_code_lets_four_hours_above_pass(key, above):
+    past = history(a_stay(4, *[8.5] * above, 4))
+    if past.above_s >= 4 * HOUR:
+        assert outcome(past, a_house(key)) is Outcome.STOP
+
+
+def test_readings_of_a_logger_may_stand_two_intervals_apart():
+    assert longest_gap_s(300) == 600
+    assert longest_gap_s(None) == 4 * HOUR
+    with pytest.raises(ValueError, match="interval_s"):
+        longest_gap_s(0)
+
+
+USE_BY = datetime(2026, 4, 10, 23, 59, 59, tzinfo=ZoneInfo("Europe/London"))
+
+
+def test_six_hours_at_15_degc_leave_26_9_of_a_week():
+    """Worked by hand: 168 h - 100 h at 4 degC - 41.1 h charged = 26.9 h at the end of them."""
+    made = USE_BY - timedelta(hours=168)
+    now = made + timedelta(hours=106)
+    left = shortened_use_by(USE_BY, 35.14).ends_at - now
+    assert left / timedelta(hours=1) == pytest.approx(26.9, abs=0.05)
+
+
+def test_no_warm_hour_changes_no_date():
+    assert shortened_use_by(USE_BY, 0.0) is None
+
+
+@given(st.floats(1e-9, 1e5))
+def test_a_date_is_only_ever_shortened(hours):
+    assert shortened_use_by(USE_BY, hours).ends_at.astimezone(UTC) < USE_BY.astimezone(UTC)
+
+
+def test_a_date_is_never_lengthened():
+    with pytest.raises(ValueError, match="0 or more"):
+        shortened_use_by(USE_BY, -0.1)
