@@ -7,12 +7,13 @@ import sys
 from typing import NoReturn
 
 from django.conf import settings
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError
 from django.core.servers.basehttp import get_internal_wsgi_application
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from kegsafe.frame.checks import demo_key_in_use, sqlite_doubt
+from kegsafe.frame.static_files import collect_static_files
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8000
@@ -29,7 +30,7 @@ def serve_here(host: str = DEFAULT_HOST, port: int = DEFAULT_PORT) -> NoReturn:
     _refuse_an_unready_database()
     refuse_a_taken_port(host, port)
     _say_what_matters(host)
-    call_command("collectstatic", interactive=False, verbosity=0)
+    collect_static_files()
     _open_the_demo_to(host)
     print(f"kegsafe answers at http://{_in_an_address(host)}:{port}/ (Ctrl+C ends it)", flush=True)
     connection.close()
