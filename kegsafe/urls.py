@@ -13,9 +13,12 @@ ROOMS = {
     "calculators/": "kegsafe.calculators.urls",
     "cleaning/": "kegsafe.cleaning.urls",
     "cold/": "kegsafe.cold_chain.urls",
+    "pressure/": "kegsafe.pressure.urls",
     "labels/": "kegsafe.reports.urls",
     "ledger/": "kegsafe.venues.ledger_urls",
     "venue/": "kegsafe.venues.urls",
 }
 
 urlpatterns = [path(prefix, include(urls)) for prefix, urls in ROOMS.items() if find_spec(urls)]
+
+handler500 = "kegsafe.frame.faults.broken"

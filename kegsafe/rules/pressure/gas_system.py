@@ -23,7 +23,8 @@ class Part:
     `rated_gauge_pa` is the maker's plate on the side that sees the set pressure, None when
     not recorded. `relief_gauge_pa` is the pressure at which it opens, for a relief valve or
     a regulator or keg that has one, None when it has none or the setting is not recorded.
-    `inlet_rated_gauge_pa` is a regulator's, towards the cylinder.
+    `inlet_rated_gauge_pa` is a regulator's, towards the cylinder, and `set_gauge_pa` what it
+    is set to now.
     """
 
     key: str
@@ -33,6 +34,7 @@ class Part:
     relief_gauge_pa: Decimal | None = None
     inlet_rated_gauge_pa: Decimal | None = None
     in_use: bool = True
+    set_gauge_pa: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

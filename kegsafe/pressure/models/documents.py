@@ -1,0 +1,50 @@
+"""Photographs, certificates and reports, kept outside of everything a web server hands out."""
+
+from django.db import models
+from django.db.models import Q
+
+from kegsafe.ledger.models import Recorded
+
+
+class Document(Recorded):
+    """One file about one item, keg or room. Its bytes lie under a random name."""
+
+    class Kind(models.TextChoices):
+        PHOTOGRAPH = "photograph", "Photograph"
+        CERTIFICATE = "certificate", "Certificate or declaration"
+        REPORT = "report", "Report of an examination"
+        SCHEME = "scheme", "Written scheme of examination"
+
+    venue = models.ForeignKey("venues.Venue", models.PROTECT, related_name="pressure_documents")
+    item = models.ForeignKey(
+        "pressure.Item", models.PROTECT, null=True, blank=True, related_name="documents"
+    )
+    keg = models.ForeignKey(
+        "equipment.Keg", models.PROTECT, null=True, blank=True, related_name="pressure_documents"
+    )
+    room = models.ForeignKey(
+        "pressure.GasRoom", models.PROTECT, null=True, blank=True, related_name="documents"
+    )
+    kind = models.CharField(max_length=12, choices=Kind)
+    name = models.CharField(max_length=120)
+    content_type = models.CharField(max_length=20)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    stored_as = models.CharField(max_length=64, unique=True)
+    sent_by = models.CharField(max_length=150)
+    sent_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = "document of pressure equipment"
+        ordering = ("-sent_at", "-pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(item__isnull=False, keg=None, room=None)
+                | Q(item=None, keg__isnull=False, room=None)
+                | Q(item=None, keg=None, room__isnull=False),
+                name="document_is_about_one_thing",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name

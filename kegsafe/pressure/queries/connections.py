@@ -1,0 +1,97 @@
+"""The gas system of a venue as it is connected now."""
+
+from collections import defaultdict
+from datetime import datetime
+
+from django.db.models import Q, QuerySet
+
+from kegsafe.equipment.models import Keg, Service
+from kegsafe.pressure.models import Connection, Item
+from kegsafe.rules.pressure.gas_system import GasSystem, Part
+from kegsafe.venues.models import Venue
+
+
+def item_key(pk: int) -> str:
+    """Return the key of an item in a gas system."""
+    return f"item-{pk}"
+
+
+def keg_key(pk: int) -> str:
+    """Return the key of a keg in a gas system."""
+    return f"keg-{pk}"
+
+
+def open_connections(venue: Venue) -> QuerySet[Connection]:
+    """Return what is connected now, by source."""
+    return (
+        Connection.objects.filter(venue=venue, ended_at=None)
+        .select_related("source", "item", "keg")
+        .order_by("source__kind", "source__name", "pk")
+    )
+
+
+def gas_system(venue: Venue) -> GasSystem:
+    """Return every part of a venue and what it feeds: three queries.
+
+    A relief valve fitted to a keg hangs on that keg.
+    """
+    items = Item.objects.filter(venue=venue).exclude(kind=Item.Kind.MONITOR)
+    items = items.exclude(service=Service.SCRAPPED)
+    parts, feeds = {}, defaultdict(list)
+    for item in items:
+        parts[item_key(item.pk)] = _item_part(item)
+        if item.keg_id is not None:
+            feeds[keg_key(item.keg_id)].append(item_key(item.pk))
+    for keg in Keg.objects.filter(venue=venue):
+        parts[keg_key(keg.pk)] = Part(
+            keg_key(keg.pk),
+            str(keg),
+            "keg",
+            keg.rated_gauge_pa,
+            in_use=keg.service == Service.IN_USE,
+        )
+    ends = Connection.objects.filter(venue=venue, ended_at=None).values_list(
+        "source", "item", "keg"
+    )
+    for source, item, keg in ends:
+        feeds[item_key(source)].append(item_key(item) if item else keg_key(keg))
+    return GasSystem(parts, {key: tuple(fed) for key, fed in feeds.items()})
+
+
+def kegs_served(cylinder: Item, since: datetime, until: datetime | None = None) -> list[str]:
+    """Return the names of the kegs that a cylinder's gas reached in a time: the trace forward.
+
+    Walks every connection of the venue that overlaps the time; one query.
+    """
+    overlaps = Q(ended_at=None) | Q(ended_at__gte=since)
+    if until is not None:
+        overlaps &= Q(began_at__lte=until)
+    fed = defaultdict(set)
+    names: dict[str, str] = {}
+    rows = Connection.objects.filter(overlaps, venue=cylinder.venue_id).select_related("keg")
+    for row in rows:
+        key = keg_key(row.keg_id) if row.keg_id else item_key(row.item_id)
+        fed[item_key(row.source_id)].add(key)
+        if row.keg_id:
+            names[key] = str(row.keg)
+    reached, waiting = set(), [item_key(cylinder.pk)]
+    while waiting:
+        for each in fed[waiting.pop()] - reached:
+            reached.add(each)
+            waiting.append(each)
+    return sorted(
+        (names[key] for key in reached if key in names), key=lambda name: (len(name), name)
+    )
+
+
+def _item_part(item: Item) -> Part:
+    return Part(
+        item_key(item.pk),
+        str(item),
+        item.kind,
+        item.rated_gauge_pa,
+        item.relief_gauge_pa,
+        item.inlet_rated_gauge_pa,
+        in_use=item.service == Service.IN_USE,
+        set_gauge_pa=item.set_gauge_pa,
+    )

@@ -1,0 +1,113 @@
+"""What failed pressure equipment means for the kegs that hang on it, for the pour check."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+
+from django.db.models import F, Q
+
+from kegsafe.equipment.models import Keg, Service
+from kegsafe.pressure.models import Check, Connection, Item
+from kegsafe.pressure.queries.facts import unmended
+from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.pressure.checks import kinds
+
+_NOT_IN_USE = {service.value: str(service.label).lower() for service in Service}
+
+
+def standing_of_kegs(kegs: Collection[int]) -> dict[int, tuple[Finding, ...]]:
+    """Return what stands against each keg because of its pressure equipment: two queries.
+
+    A keg with a failed check that no passing one has followed, a relief valve on its lid
+    that is not in use, and every item upstream that is not in use. A keg without anything
+    against it gives an empty tuple.
+    """
+    if not kegs:
+        return {}
+    sources = _sources(kegs)
+    upstream = {keg: _upstream(sources, ("keg", keg)) for keg in kegs}
+    items = frozenset().union(*upstream.values())
+    found: dict[int, list[Finding]] = {keg: [] for keg in kegs}
+    for row in _faults(kegs, items):
+        for keg in kegs:
+            if keg in (row["of_keg"], row["fitted_to"]) or row["of_item"] in upstream[keg]:
+                found[keg].append(_finding(row, is_fitted=row["fitted_to"] == keg))
+    return {keg: tuple(dict.fromkeys(against)) for keg, against in found.items()}
+
+
+_Node = tuple[str, int]
+
+
+def _sources(kegs: Collection[int]) -> Mapping[_Node, set[int]]:
+    """Return what feeds what now, at the venues of these kegs."""
+    venues = Keg.objects.filter(pk__in=kegs).values("venue")
+    rows = Connection.objects.filter(venue__in=venues, ended_at=None).values_list(
+        "source", "item", "keg"
+    )
+    fed_by: dict[_Node, set[int]] = defaultdict(set)
+    for source, item, keg in rows:
+        fed_by[("item", item) if item else ("keg", keg)].add(source)
+    return fed_by
+
+
+def _upstream(sources: Mapping[_Node, set[int]], start: _Node) -> frozenset[int]:
+    reached: set[int] = set()
+    waiting = [start]
+    while waiting:
+        for source in sources.get(waiting.pop(), set()) - reached:
+            reached.add(source)
+            waiting.append(("item", source))
+    return frozenset(reached)
+
+
+def _faults(kegs: Collection[int], items: Collection[int]) -> Iterator[Mapping[str, object]]:
+    """Yield items that are not in use, and kegs' own failed checks, in one query."""
+    out = (
+        Item.objects.filter(Q(pk__in=items) | Q(keg__in=kegs))
+        .exclude(service__in=(Service.IN_USE, Service.SCRAPPED))
+        .order_by()
+        .values(
+            of_keg=F("pk") - F("pk"),
+            of_item=F("pk"),
+            fitted_to=F("keg_id"),
+            what=F("kind"),
+            named=F("name"),
+            state=F("service"),
+            reason=F("service_reason"),
+        )
+    )
+    failed = (
+        unmended(Check.objects.filter(keg__in=kegs))
+        .order_by()
+        .values(
+            of_keg=F("keg_id"),
+            of_item=F("keg_id") - F("keg_id"),
+            fitted_to=F("keg_id") - F("keg_id"),
+            what=F("outcome"),
+            named=F("keg__name"),
+            state=F("label"),
+            reason=F("comment"),
+        )
+    )
+    return iter(out.union(failed, all=True))
+
+
+def _finding(row: Mapping[str, object], *, is_fitted: bool) -> Finding:
+    reason = f": {row['reason']}" if row["reason"] else ""
+    if row["of_keg"]:
+        return Finding(
+            "pressure.keg_failed",
+            kinds()["keg"].on_failure,
+            f"Keg {row['named']} failed: {row['state']}{reason}. It returns by a passing check.",
+            "Checks of pressure equipment",
+            "venue",
+        )
+    kind = kinds()[str(row["what"])]
+    where = "on its lid" if is_fitted else "that feeds it"
+    severity = Severity.STOP if is_fitted else kind.on_failure
+    return Finding(
+        f"pressure.{kind.key}_out",
+        severity,
+        f"{kind.label} {row['named']} {where} is {_NOT_IN_USE[str(row['state'])]}{reason}.",
+        "Checks of pressure equipment",
+        "venue",
+    )
