@@ -46,13 +46,15 @@ class DoubledHour:
         """Hold a row of an hour that comes twice."""
         self.held.append(_Held(line, local, both, centi_degc))
 
-    def told(self, is_rising: bool | None) -> Told:
+    def told(self, reading_before_s: int | None) -> Told:
         """Return what the rows held turn out to be, and hold none.
 
-        is_rising : whether the log runs from old to new; None: not shown
+        reading_before_s : instant of the reading before the hour, which shows whether the log
+            runs from old to new; None: there is none
         """
         held = self.held[:]
         self.held.clear()
+        is_rising = _is_rising(reading_before_s, held[0].both)
         is_told = is_rising is not None and held[0].local.date() != self.overfull_on
         turns = _turns(held, bool(is_rising)) if is_told else []
         if len(turns) != 1:
@@ -67,6 +69,13 @@ class DoubledHour:
             "came twice when the clocks went back. The clock of the file jumps once there, so "
             "both were told apart.",
         )
+
+
+def _is_rising(reading_before_s: int | None, both: tuple[int, int]) -> bool | None:
+    """Say whether a log runs from old to new; None: not shown."""
+    if reading_before_s is None or both[0] <= reading_before_s <= both[1]:
+        return None
+    return reading_before_s < both[0]
 
 
 def _turns(held: list[_Held], is_rising: bool) -> list[int]:

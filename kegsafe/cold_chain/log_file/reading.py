@@ -89,6 +89,7 @@ class LogReader:
             yield from self._rows(lines[skipped:], before + skipped + 1)
             before += len(lines)
         yield from self._told()
+        self._close()
 
     def _rows(self, lines: list[str], first_number: int) -> Iterator[Row]:
         """Read some lines: nearly all of them by looking their texts up."""
@@ -234,7 +235,7 @@ class LogReader:
         """Hand out the rows of a doubled hour that is over, if there is one."""
         if not self._doubled.held:
             return
-        told = self._doubled.told(self._is_rising())
+        told = self._doubled.told(self._last_s if self.good else None)
         if told.notice:
             self.notices.append(told.notice)
         for line, at_s, centi_degc in told.readings:
@@ -252,10 +253,20 @@ class LogReader:
             self.bad += 1
             yield BadRow(line, text, "This hour came twice and the file does not show which it is.")
 
-    def _is_rising(self) -> bool | None:
-        """Say whether the log runs from old to new so far; None: not shown."""
-        in_order = self.good - 1 - self.out_of_order
-        return None if in_order == self.out_of_order else in_order > self.out_of_order
+    def _close(self) -> None:
+        """Say at the end what only the whole file shows."""
+        if not self.out_of_order:
+            return
+        self.notices.append(
+            f"{self.out_of_order} readings are no later than the one before: they are kept by "
+            "their time, not by their order."
+        )
+        hours = {seconds // 3600 for seconds in self._clocks.values()}
+        if not self.shape.is_twelve_hour and 12 in hours and hours <= set(range(1, 13)):
+            self._doubt(
+                "The clock of the file goes from 1 to 12 and runs back: it looks like a 12-hour "
+                "clock without am and pm."
+            )
 
     def _remember(self, kept: dict[str, int], text: str, value: int) -> None:
         if len(kept) >= _MOST_REMEMBERED:

@@ -48,7 +48,7 @@ class Excursion:
     Attributes
     ----------
     from_s, until_s : seconds of the epoch
-    begins_unseen : the first reading of the log was already above
+    begins_above : the log, or the stretch it was cut to, begins above: it may have left earlier
     is_open : the last reading of the log was still above
     warmest_centi_degc, warmest_at_s : the warmest reading, in hundredths of a degC, and its time
     unread_s : seconds of it that lie in gaps
@@ -61,7 +61,7 @@ class Excursion:
 
     from_s: int
     until_s: int
-    begins_unseen: bool
+    begins_above: bool
     is_open: bool
     warmest_centi_degc: int
     warmest_at_s: int
@@ -152,11 +152,10 @@ def excursions(
         return ColdRecord(start, end, (), _all_unread(start, end))
     good_up_to = limit - accuracy
     is_above = bytes(map(good_up_to.__lt__, log.temperatures))
-    unseen = start is None or start < times[0]
     return ColdRecord(
         log.times[0],
         log.times[-1],
-        tuple(_excursion(log, good_up_to, *run, unseen) for run in _runs(is_above)),
+        tuple(_excursion(log, good_up_to, *run) for run in _runs(is_above)),
         tuple(_gaps(log, is_above)),
     )
 
@@ -215,9 +214,7 @@ def _gaps(log: TemperatureLog, is_above: bytes) -> Iterator[Gap]:
             yield Gap(log.times[k], log.times[k + 1], beside)
 
 
-def _excursion(
-    log: TemperatureLog, good_up_to: int, first: int, after: int, begins_unseen: bool
-) -> Excursion:
+def _excursion(log: TemperatureLog, good_up_to: int, first: int, after: int) -> Excursion:
     """Measure the run of readings first to after - 1, all of them above."""
     before, back = max(first - 1, 0), min(after, len(log.times) - 1)
     warmest = max(log.temperatures[first:after])
@@ -226,7 +223,7 @@ def _excursion(
     return Excursion(
         from_s=log.times[before],
         until_s=log.times[back],
-        begins_unseen=first == 0 and begins_unseen,
+        begins_above=first == 0,
         is_open=after == len(log.times),
         warmest_centi_degc=warmest,
         warmest_at_s=log.times[log.temperatures.index(warmest, first, after)],

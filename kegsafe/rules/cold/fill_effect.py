@@ -100,8 +100,7 @@ class History:
 def _spans(stay: Stay) -> Iterator[tuple[int, int, bool]]:
     """Yield the periods of a stay: begin, end, and whether it began above the limit already."""
     for each in stay.record.excursions:
-        begins_the_stay = each.from_s <= stay.from_s
-        yield each.from_s, each.until_s, begins_the_stay
+        yield each.from_s, each.until_s, each.begins_above
     if not stay.is_chilled:
         for gap in stay.record.gaps:
             if not gap.counts_as_above:

@@ -2,9 +2,10 @@
 
 import io
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kegsafe.cold_chain.log_file import BadRow, LogReading, UnreadableLog, read, sniff
@@ -210,3 +211,35 @@ def test_what_is_written_plainly_comes_back_exactly(readings, separator):
     found = outcome("\n".join(lines).encode())
     assert found is not None
     assert [(row.at_s, row.centi_degc) for row in found[0]] == readings
+
+
+@settings(max_examples=15)
+@given(
+    st.integers(5, 59),
+    st.sampled_from(["Europe/London", "America/New_York", "Australia/Lord_Howe"]),
+    st.booleans(),
+)
+def test_a_year_of_local_times_comes_back_exactly_or_not_at_all(minutes, zone, is_newest_first):
+    start_s = 1_767_225_600 + 12 * 3600  # noon of 1 January 2026, UTC
+    instants = [start_s + k * minutes * 60 for k in range(365 * 24 * 60 // minutes)]
+    instants = [each for each in instants if _is_near_a_change(each, ZoneInfo(zone))]
+    if is_newest_first:
+        instants.reverse()
+    lines = ["time,°C"] + [
+        f"{datetime.fromtimestamp(each, ZoneInfo(zone)):%Y-%m-%d %H:%M:%S},4.2" for each in instants
+    ]
+    content = "\n".join(lines).encode()
+    rows = list(read(io.BytesIO(content), sniff(content).shape.chosen(zone=zone)))
+    written = dict(enumerate(instants, 2))
+    for row in rows:
+        if isinstance(row, LogReading):
+            assert row.at_s == written[row.line]
+    if 60 % minutes == 0 and zone != "Australia/Lord_Howe":
+        assert len(rows) == sum(isinstance(row, LogReading) for row in rows)
+
+
+def _is_near_a_change(at_s, zone):
+    offsets = {
+        datetime.fromtimestamp(at_s + hours * 3600, zone).utcoffset() for hours in (-6, 0, 6)
+    }
+    return len(offsets) > 1

@@ -161,6 +161,7 @@ def test_a_time_still_to_come_is_refused():
 def test_readings_out_of_order_are_counted():
     _, reader = rows_of("t,°C\n2026-04-13 10:15,4.2\n2026-04-13 10:00,4.3\n")
     assert reader.out_of_order == 1
+    assert "1 readings are no later" in reader.notices[0]
 
 
 def test_noon_and_midnight_on_the_twelve_hour_clock():
@@ -214,9 +215,11 @@ def test_a_doubled_hour_at_the_end_of_the_file_is_handed_out():
     assert clocks(rows)[2:] == ["00:00", "01:00"]
 
 
-def test_a_doubled_hour_with_nothing_before_it_does_not_show_the_run_of_the_log():
-    rows, _ = rows_of(log("01:00", "01:30", "01:00", "01:30"), zone="Europe/London")
+@pytest.mark.parametrize("times", [("01:00", "01:30", "01:00", "01:30"), ("01:00", "01:00")])
+def test_a_doubled_hour_with_nothing_before_it_does_not_show_the_run_of_the_log(times):
+    rows, reader = rows_of(log(*times), zone="Europe/London")
     assert all(isinstance(row, BadRow) for row in rows)
+    assert reader.doubts
 
 
 def test_the_hour_that_never_was_is_refused_and_throws_doubt_on_the_zone():
@@ -240,6 +243,12 @@ def test_a_file_that_never_leaves_the_doubled_hour_is_refused_in_bounded_memory(
 
 
 # What throws doubt on a whole file
+
+
+def test_a_clock_from_1_to_12_that_runs_back_throws_doubt_on_the_hours():
+    hours = [*range(8, 13), *range(1, 13), *range(1, 8)]
+    _, reader = rows_of(log(*[f"{hour:02d}:00" for hour in hours], day="2026-04-13"))
+    assert "12-hour clock" in reader.doubts[0]
 
 
 def test_a_later_date_that_fits_the_other_order_alone_throws_doubt_on_a_chosen_order():

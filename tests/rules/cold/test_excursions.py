@@ -56,15 +56,15 @@ def test_a_log_that_ends_above_is_open():
     assert record.open_excursion.above_s == HOUR
 
 
-def test_a_log_that_begins_above_was_not_seen_to_begin():
+def test_a_log_that_begins_above_says_so():
     (only,) = found(hourly(6, 4)).excursions
-    assert only.begins_unseen
+    assert only.begins_above
     assert not only.is_open
 
 
 def test_a_single_reading_above_is_an_excursion_of_no_known_length():
     (only,) = found(([0], [900])).excursions
-    assert (only.above_s, only.begins_unseen, only.is_open) == (0, True, True)
+    assert (only.above_s, only.begins_above, only.is_open) == (0, True, True)
 
 
 def test_an_empty_log_over_a_stretch_is_all_unknown():

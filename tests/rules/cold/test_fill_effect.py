@@ -149,6 +149,11 @@ def test_in_england_a_period_that_goes_on_in_the_next_place_is_one():
     assert found(past, a_house("england"))["cold_holding.tolerance"].severity is Severity.WARN
 
 
+def test_in_england_a_period_begun_after_a_good_reading_in_the_next_place_is_a_second():
+    back, again = a_stay(9, 4, limit=800), a_stay(4, 9, 4, from_s=HOUR, limit=800)
+    assert len(history(back, again).periods) == 2
+
+
 def test_in_england_two_periods_an_hour_apart_are_two():
     past = history(a_stay(4, 9, 4, 4, 9, 4, limit=800))
     tolerance = found(past, a_house("england"))["cold_holding.tolerance"]
