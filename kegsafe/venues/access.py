@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseNotAllowed
 from django.shortcuts import render
 from django.utils import timezone
 
@@ -20,6 +20,8 @@ OWNERS = frozenset({Role.OWNER})
 NOBODY: frozenset[Role] = frozenset()
 
 SESSION_KEY = "venue_id"
+
+METHODS = ("GET", "HEAD", "POST")
 
 View = Callable[..., HttpResponseBase]
 
@@ -73,6 +75,8 @@ def page(
     def decorate(view: View) -> View:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if request.method not in METHODS:
+                return HttpResponseNotAllowed(METHODS)
             membership = current_membership(request)
             if membership is None:
                 return render(request, "venues/no_venue.html", status=403)

@@ -63,7 +63,7 @@ def test_a_code_that_belongs_to_no_keg_is_no_reason_to_pour(client):
     assert "do not pour from it before the manager has looked" in _page(client, "/message/404")
 
 
-@pytest.mark.parametrize("name", ["500.html", "403_csrf.html"])
+@pytest.mark.parametrize("name", ["500.html", "503.html", "413.html", "403_csrf.html"])
 def test_a_page_for_a_broken_server_needs_no_request_and_no_person(name):
     html = render_to_string(name)
     assert "<h1>" in html

@@ -131,3 +131,10 @@ def test_others_see_the_settings_and_change_none(client, venue, role):
     assert "America/New_York" in page
     assert "Change the settings" not in page
     assert client.post("/venue/", {"name": "Mine"}).status_code == 403
+
+
+@pytest.mark.parametrize("method", ["PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "PROPFIND"])
+def test_a_page_takes_no_other_method_than_opening_and_sending(owner, method):
+    answer = owner.generic(method, "/stock/suppliers/add/")
+    assert answer.status_code == 405
+    assert answer["Allow"] == "GET, HEAD, POST"
