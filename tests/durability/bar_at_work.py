@@ -16,7 +16,9 @@ from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 
-from kegsafe.cleaning.services import record_clean
+from kegsafe.batches import services as batches
+from kegsafe.batches.models import Batch, Fill, Recipe
+from kegsafe.cleaning.queries import history_of
 from kegsafe.cold_chain.services import record_round
 from kegsafe.equipment.models import Keg, Place, Placement
 from kegsafe.equipment.services import place_keg
@@ -24,24 +26,35 @@ from kegsafe.ledger.models import Chain
 from kegsafe.stock import services as stock
 from kegsafe.stock.models import Ingredient, Lot, Supplier
 from kegsafe.venues.models import Venue
-from tests.builders import a_keg, a_place, a_recorder, a_venue
+from tests.builders import (
+    a_clean,
+    a_fill,
+    a_keg,
+    a_place,
+    a_recipe,
+    a_recorder,
+    a_supplier,
+    a_venue,
+    an_ingredient,
+)
 
 Act = Callable[[], object]
-ACTS = 6  # how many there are before they come round again
+ACTS = 7  # how many there are before they come round again
 
 
 def make_ready() -> None:
-    """Make the tables and the bar: two places, a keg that stands in one, an opened bottle."""
+    """Make the tables and the bar: two places, a full keg that stands in one, a bottle."""
     call_command("migrate", verbosity=0)
     venue = a_venue()
-    by = a_recorder(venue)
     keg, place, _other = a_keg(venue), a_place(venue), a_place(venue)
-    place_keg(keg=keg, place=place, at=timezone.now(), by=by)
-    stock.add_supplier(venue=venue, name="Harbour Wholesale", by=by)
-    stock.add_ingredient(venue=venue, name="Juniper spirit", category="spirit", by=by)
+    place_keg(keg=keg, place=place, at=timezone.now(), by=a_recorder(venue))
+    a_supplier(venue)
+    a_recipe(venue, an_ingredient(venue))
     bar = Bar()
     bar.receive()
-    bar.draw()
+    bar.make_batch()
+    bar.clean()
+    bar.fill()
 
 
 class Bar:
@@ -57,7 +70,8 @@ class Bar:
         while True:
             yield "read every place", self.read_temperatures
             yield "move the keg", self.move
-            yield "clean the keg", self.clean
+            yield "make a batch", self.make_batch
+            yield self._next_for_the_keg()
             yield "receive three lots", self.receive
             yield "draw from a lot", self.draw
             yield self._hold_or_release()
@@ -71,17 +85,22 @@ class Bar:
         [other] = Place.objects.exclude(pk=stands_in)
         place_keg(keg=self.keg, place=other, at=timezone.now(), by=self.by)
 
-    def clean(self) -> None:
-        record_clean(
+    def make_batch(self) -> None:
+        lot = Lot.objects.order_by("pk").first()
+        batches.make_batch(
             venue=self.venue,
-            keg=self.keg,
-            cleaned_at=timezone.now(),
-            method="detergent, rinse, sanitiser",
-            sanitised=True,
-            is_allergen_clean=False,
-            verification="visual",
+            recipe=Recipe.objects.get(),
+            made_at=timezone.now(),
+            volume_ml=Decimal(18_000),
+            draws=[(lot, Decimal("0.1"), "0.1 ml"), (lot, Decimal("0.2"), "0.2 ml")],
             by=self.by,
         )
+
+    def clean(self) -> None:
+        a_clean(self.venue, self.keg)
+
+    def fill(self) -> None:
+        a_fill(self.venue, batch=Batch.objects.latest("pk"), keg=self.keg, volume_ml=Decimal(1))
 
     def receive(self) -> None:
         bottle = stock.NewLot(
@@ -99,6 +118,16 @@ class Bar:
     def draw(self) -> None:
         lot = Lot.objects.order_by("pk").first()
         stock.draw_from_lot(lot=lot, amount=Decimal("0.1"), drawn_at=timezone.now(), by=self.by)
+
+    def _next_for_the_keg(self) -> tuple[str, Act]:
+        fill = Fill.objects.filter(keg=self.keg, state__in=Fill.OPEN_STATES).first()
+        if fill:
+            return "empty the keg", lambda: batches.empty_fill(fill=fill, by=self.by)
+        history = history_of(keg=self.keg)
+        emptied_at, cleaned_at = history.previous_use_ended_at, history.cleaned_at
+        if cleaned_at and (emptied_at is None or cleaned_at > emptied_at):
+            return "fill the keg", self.fill
+        return "clean the keg", self.clean
 
     def _hold_or_release(self) -> tuple[str, Act]:
         lot = Lot.objects.order_by("pk")[1]

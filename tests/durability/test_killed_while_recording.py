@@ -15,6 +15,7 @@ from tests.surroundings import do_without
 
 PROJECT = Path(__file__).parents[2]
 KILLS = 300
+ACTS = 20
 
 pytestmark = pytest.mark.skipif(
     not hasattr(os, "fork"), reason="Killing with SIGKILL needs a system that has it."
@@ -37,10 +38,10 @@ def test_a_bar_killed_at_random_moments_loses_nothing_and_leaves_nothing_half_do
 
 def test_the_kills_fell_while_acts_of_every_kind_were_being_recorded(killed):
     """Otherwise the test above would show nothing."""
-    assert killed["acknowledged"] > KILLS / 2
+    assert killed["acknowledged"] > KILLS / 10
     under_way = {act: times for act, times in killed["in_flight"].items() if "between" not in act}
     assert sum(under_way.values()) > KILLS / 2
-    assert len(under_way) == 7
+    assert len(under_way) >= 8  # of ten; which ones it is depends on the machine
 
 
 def test_the_kills_fell_before_and_after_the_commit(killed):
@@ -50,14 +51,18 @@ def test_the_kills_fell_before_and_after_the_commit(killed):
 
 def test_each_commit_is_flushed_to_disk_before_it_is_acknowledged(tmp_path):
     """A kill spares what the system still holds in memory; a power cut does not."""
-    assert _flushes_before_each_acknowledgement(tmp_path) == [1] * 20
+    flushes = _flushes_before_each_acknowledgement(tmp_path)
+    assert len(flushes) == ACTS
+    assert min(flushes) >= 1
 
 
 def test_with_less_than_full_synchronising_the_same_probe_sees_commits_that_were_not_flushed(
     tmp_path,
 ):
+    """All but the few that happen to bring the log back into the database."""
     flushes = _flushes_before_each_acknowledgement(tmp_path, "--synchronous", "NORMAL")
-    assert flushes.count(0) == 20
+    assert len(flushes) == ACTS
+    assert flushes.count(0) > ACTS / 2
 
 
 def _flushes_before_each_acknowledgement(folder: Path, *options: str) -> list[int]:
@@ -65,7 +70,7 @@ def _flushes_before_each_acknowledgement(folder: Path, *options: str) -> list[in
     trace = folder / "trace"
     watcher = ["strace", "-f", "-y", "-o", str(trace), "-e", "trace=fsync,fdatasync,write"]
     _refuse_without_a_watcher(folder)
-    _run(folder, "tests.durability.bar_at_work", "20", *options, watcher=watcher)
+    _run(folder, "tests.durability.bar_at_work", str(ACTS), *options, watcher=watcher)
     events = "".join(map(_event, trace.read_text(errors="replace").splitlines()))
     return [len(flushes) for flushes in re.findall("b(f*)k", events)]
 

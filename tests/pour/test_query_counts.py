@@ -4,13 +4,12 @@ Counted is the whole request: the session, the person with their roles, and six 
 """
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from kegsafe.pour.queries import open_keg_views
 from kegsafe.reports.benchmarks.bar import open_bar
 from kegsafe.reports.benchmarks.crowd import add_finished_batches, add_full_kegs
+from tests.query_counts import queries_of
 
 MOST_QUERIES = 8
 
@@ -24,42 +23,34 @@ def bar():
 
 
 @pytest.fixture
-def queries_of(client, bar):
-    """Fetch a page as somebody signed in; return how many queries the whole request made."""
+def visitor(client, bar):
+    """Somebody signed in at the bar."""
     client.force_login(bar.person)
-
-    def fetch(url: str) -> int:
-        with CaptureQueriesContext(connection) as made:
-            response = client.get(url)
-        assert response.status_code == 200
-        return len(made)
-
-    return fetch
+    return client
 
 
 def test_a_pour_check_makes_at_most_eight_queries_with_ten_batches(
-    bar, client, django_assert_max_num_queries
+    bar, visitor, django_assert_max_num_queries
 ):
     add_finished_batches(bar, 10)
-    client.force_login(bar.person)
     with django_assert_max_num_queries(MOST_QUERIES):
-        page = client.get(reverse("pour-check", args=[bar.keg.label_code]))
+        page = visitor.get(reverse("pour-check", args=[bar.keg.label_code]))
     assert page.status_code == 200
     assert "Almond" in page.content.decode()
 
 
-def test_a_pour_check_makes_no_more_queries_with_ten_thousand_batches(bar, queries_of):
+def test_a_pour_check_makes_no_more_queries_with_ten_thousand_batches(bar, visitor):
     url = reverse("pour-check", args=[bar.keg.label_code])
-    with_few = queries_of(url)
+    with_few = queries_of(visitor, url)
     add_finished_batches(bar, 10_000)
-    assert queries_of(url) == with_few <= MOST_QUERIES
+    assert queries_of(visitor, url) == with_few <= MOST_QUERIES
 
 
-def test_the_list_of_kegs_makes_as_many_queries_for_thirty_as_for_one(bar, queries_of):
-    with_one = queries_of(reverse("home"))
+def test_the_list_of_kegs_makes_as_many_queries_for_thirty_as_for_one(bar, visitor):
+    with_one = queries_of(visitor, reverse("home"))
     add_full_kegs(bar, 29)
     assert len(open_keg_views(bar.venue)) == 30
-    assert queries_of(reverse("home")) == with_one <= MOST_QUERIES
+    assert queries_of(visitor, reverse("home")) == with_one <= MOST_QUERIES
 
 
 def test_gathering_thirty_kegs_takes_six_queries(bar, django_assert_num_queries):
