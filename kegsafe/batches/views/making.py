@@ -137,7 +137,12 @@ def batch(request: VenueRequest, pk: int) -> HttpResponse:
 @page(read=RECORDERS, post=RECORDERS)
 def batch_add(request: VenueRequest) -> HttpResponse:
     """Make a batch: first which recipe and how much, then what was drawn for it."""
-    start = BatchStartForm(request.GET or None, venue=request.venue)
+    # A recipe alone is a link from its page, and nobody's mistake yet.
+    start = BatchStartForm(
+        request.GET if "volume" in request.GET else None,
+        venue=request.venue,
+        initial={"recipe": request.GET.get("recipe")},
+    )
     if not (start.is_bound and start.is_valid()):
         context = {"form": start, "heading": "Make a batch", "cancel_url": reverse("batches")}
         return render(request, "batches/form.html", context)
