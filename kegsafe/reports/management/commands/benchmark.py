@@ -26,7 +26,7 @@ class Command(BaseCommand):
             help=f"What to measure: {', '.join(SECTIONS)}. All of them when left out.",
         )
         parser.add_argument(
-            "--rounds", type=int, default=7, help="How often each is timed, 5 or more."
+            "--rounds", type=int, default=9, help="How often each is timed, 5 or more."
         )
 
     def handle(self, *args: object, **options: Any) -> None:
