@@ -347,42 +347,42 @@ def test_every_address_is_in_the_table():
     assert set(PATTERNS) == set(TABLE) | PUBLIC | SIGNED_IN
 
 
-@pytest.mark.parametrize("name", TABLE)
+@pytest.mark.parametrize("name", sorted(TABLE))
 def test_the_page_itself_says_what_the_table_says(name):
     view = PATTERNS[name].callback
     assert (view.read_roles, view.post_roles) == TABLE[name]
 
 
-@pytest.mark.parametrize("name", TABLE.keys() | SIGNED_IN)
+@pytest.mark.parametrize("name", sorted(TABLE.keys() | SIGNED_IN))
 def test_somebody_signed_out_is_asked_to_sign_in(name, site):
     address = _address(name, site.bar)
     for response in (Client().get(address), Client().post(address)):
         assert (response.status_code, response.url.split("?")[0]) == (302, reverse("sign-in"))
 
 
-@pytest.mark.parametrize("name", PUBLIC)
+@pytest.mark.parametrize("name", sorted(PUBLIC))
 def test_a_public_page_opens_for_everybody(name, site):
     assert Client().get(_address(name, site.bar)).status_code == 200
 
 
-@pytest.mark.parametrize("name", SIGNED_IN)
+@pytest.mark.parametrize("name", sorted(SIGNED_IN))
 def test_a_page_about_oneself_opens_in_every_role(name, site):
     assert _misled(_get(site, _address(name, site.bar)), EVERYBODY, OPENED) == {}
 
 
-@pytest.mark.parametrize("name", TABLE)
+@pytest.mark.parametrize("name", sorted(TABLE))
 def test_a_page_opens_for_the_roles_that_may_read_it(name, site):
     may, _ = TABLE[name]
     assert _misled(_get(site, _address(name, site.bar)), may, OPENED) == {}
 
 
-@pytest.mark.parametrize("name", TABLE)
+@pytest.mark.parametrize("name", sorted(TABLE))
 def test_a_form_is_taken_from_the_roles_that_may_send_it(name, site):
     _, may = TABLE[name]
     assert _misled(_post(site, _address(name, site.bar)), may, SENT) == {}
 
 
-@pytest.mark.parametrize("name", list(filter(_names_a_record, TABLE)))
+@pytest.mark.parametrize("name", sorted(filter(_names_a_record, TABLE)))
 def test_another_bars_record_is_not_found_by_anybody(name, site):
     """The manager and the owner have a role there too, and are here."""
     address = _address(name, site.other)
