@@ -10,6 +10,7 @@ from django.forms import BoundField
 from kegsafe.cold_chain.models import Reading
 from kegsafe.cold_chain.temperature_field import UNITS, TemperatureField
 from kegsafe.equipment.models import Place
+from kegsafe.frame.field_words import speak_plainly
 from kegsafe.frame.layout import PageFormHelper
 from kegsafe.frame.moment_fields import PastMomentField
 from kegsafe.ledger.forms import AmendForm
@@ -38,6 +39,7 @@ class RoundForm(forms.Form):
             self.fields[key] = TemperatureField(
                 name=place.name, units=units, label=place.name, required=False
             )
+        speak_plainly(self)
 
     def rows(self) -> Iterator[tuple[Place, BoundField]]:
         """Yield each place with its field."""

@@ -9,6 +9,8 @@ from django.template import Context
 from django.template.loader import render_to_string
 from django.utils.html import format_html
 
+from kegsafe.frame.field_words import speak_plainly
+
 
 class PageFormHelper(FormHelper):
     """The one shape of a form: label above, help below, errors at the field and summed up on top.
@@ -30,6 +32,7 @@ class PageFormHelper(FormHelper):
         grave: bool = False,
     ) -> None:
         super().__init__()
+        speak_plainly(form)
         self.form_class = "page-form"
         # The page's own messages say more than the browser's, so the browser keeps quiet.
         self.attrs = {"novalidate": "novalidate", "data-keeps-draft": ""}
@@ -43,6 +46,7 @@ class FieldsHelper(FormHelper):
 
     def __init__(self, form: forms.BaseForm, *layout: str | LayoutObject) -> None:
         super().__init__()
+        speak_plainly(form)
         self.form_tag = False
         self.disable_csrf = True
         self.layout = Layout(*(layout or form.fields))

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
+from kegsafe.frame.field_words import said_plainly
 from kegsafe.ledger.models import Recorded
 from kegsafe.ledger.queries import recorded_kinds
 from kegsafe.ledger.services import StaleRecord, last_sequence
@@ -40,6 +41,13 @@ class AmendForm(ReasonForm):
         names = self.base_fields.keys() - AmendForm.base_fields.keys()
         return {name: getattr(record, name) for name in names}
 
+    def clean(self) -> dict[str, Any]:
+        """Refuse a form that changes nothing: nothing would be recorded, and it would seem so."""
+        cleaned = super().clean()
+        if not set(self.changed_data) - AmendForm.base_fields.keys():
+            self.add_error(None, "Nothing is changed yet. Change what is wrong, then say why.")
+        return cleaned
+
     def changes(self) -> dict[str, Any]:
         """Return the new values of the fields that say something new."""
         changed = set(self.changed_data) - AmendForm.base_fields.keys()
@@ -59,9 +67,8 @@ def errors_shown_in(form: forms.BaseForm) -> Iterator[None]:
 
 
 def _by_field(refused: ValidationError) -> dict[str, list[str]]:
-    if hasattr(refused, "error_dict"):
-        return refused.message_dict
-    return {NON_FIELD_ERRORS: refused.messages}
+    by_field = getattr(refused, "error_dict", {NON_FIELD_ERRORS: refused})
+    return {field: said_plainly(ValidationError(errors)) for field, errors in by_field.items()}
 
 
 class FindEntryForm(forms.Form):

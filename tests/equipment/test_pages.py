@@ -70,9 +70,9 @@ def test_metals_are_not_known_until_somebody_has_looked(manager):
         ("rated_pressure", "130", '"130" has no unit'),
         ("rated_pressure", "0 bar", '"0 bar" is less than this field takes'),
         ("capacity", "19 kg", '"19 kg" is'),
-        ("capacity", "", "This field is required."),
-        ("name", "", "This field is required."),
-        ("metal", "gold", "Select a valid choice"),
+        ("capacity", "", "This is still empty, and it is needed."),
+        ("name", "", "This is still empty, and it is needed."),
+        ("metal", "gold", "not on the list"),
     ],
 )
 def test_a_mistyped_field_says_so_and_keeps_what_was_typed(manager, field, typed, said):

@@ -91,3 +91,14 @@ def test_an_entry_outside_a_transaction_is_refused():
 def test_a_chain_begins_empty():
     chain = open_chain()
     assert (chain.head_sequence, chain.entries.count()) == (0, 0)
+
+
+def test_a_form_that_changes_nothing_is_not_told_as_recorded(client, keg):
+    client.force_login(keg.venue.memberships.get().user)
+    address = f"/equipment/kegs/{keg.pk}/amend/"
+    form = client.get(address).context["form"]
+    shown = {name: form[name].value() or "" for name in form.fields}
+    answer = client.post(address, {**shown, "reason": "Only looked."})
+    assert answer.context["form"].non_field_errors() == [
+        "Nothing is changed yet. Change what is wrong, then say why."
+    ]

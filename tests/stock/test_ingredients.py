@@ -287,8 +287,8 @@ def test_the_form_asks_for_every_source_on_file_and_states_none_by_itself(manage
         ("abv_percent", "101 %", "too much"),
         ("total_so2_mg_per_l", "120 ppm", "dilute water only"),
         ("measured_ph", "3,4,5", "not one number"),
-        ("category", "", "This field is required."),
-        ("source_milk", "exempt_by_process:wheat_glucose_syrup", "Select a valid choice"),
+        ("category", "", "Choose one."),
+        ("source_milk", "exempt_by_process:wheat_glucose_syrup", "not on the list"),
     ],
 )
 def test_a_mistyped_fact_says_so_at_its_field(manager, field, typed, said):
@@ -400,4 +400,4 @@ def test_an_assessment_of_another_bar_cannot_be_chosen(manager, venue, by):
         "assessment": str(foreign.pk),
     }
     url = reverse("shelf-life-add", args=[an_ingredient(venue).pk])
-    assert "Select a valid choice" in str(manager.post(url, form).context["form"].errors)
+    assert "not on the list" in str(manager.post(url, form).context["form"].errors)

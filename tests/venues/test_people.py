@@ -55,7 +55,7 @@ def test_somebody_new_gets_an_account_and_a_role_in_the_ledger(owner):
         ({"username": "two words"}, "username", "valid username"),
         ({"password": "1234567890"}, "password", "entirely numeric"),
         ({"password": ""}, "password", "needs a first password"),
-        ({"role": "king"}, "role", "king is not one"),
+        ({"role": "king"}, "role", "not on the list"),
     ],
 )
 def test_a_mistake_is_told_at_its_field(owner, venue, typed, field, said):
