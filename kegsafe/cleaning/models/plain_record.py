@@ -1,4 +1,4 @@
-"""Dated records of cleaning: what was cleaned, how, when, by whom, and how it was checked."""
+"""Plain dated records of cleaning: what was cleaned, how, when, by whom, how it was checked."""
 
 from django.db import models
 from django.db.models import Q
