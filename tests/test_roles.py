@@ -22,6 +22,8 @@ from kegsafe.calculators.registry import calculator_called
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Line, Place, Tap
+from kegsafe.pressure import services as pressure
+from kegsafe.pressure.models import Connection, Document, GasRoom, Item
 from kegsafe.rules.facts import Basis
 from kegsafe.stock import services as stock
 from kegsafe.stock.importing.delivery_file import SAMPLE_ROW
@@ -131,6 +133,36 @@ TABLE = {
     "cold-readings": (EVERYBODY, NOBODY),
     "cold-reading": (EVERYBODY, NOBODY),
     "cold-reading-amend": (MANAGERS, MANAGERS),
+    # pressure and gas
+    "pressure": (EVERYBODY, NOBODY),
+    "pressure-audit": (MANAGERS, NOBODY),
+    "pressure-item": (EVERYBODY, NOBODY),
+    "pressure-item-add": (MANAGERS, MANAGERS),
+    "pressure-item-amend": (MANAGERS, MANAGERS),
+    "pressure-item-service": (RECORDERS, RECORDERS),
+    "pressure-item-check": (RECORDERS, RECORDERS),
+    "pressure-item-interval": (OWNERS, OWNERS),
+    "pressure-item-leak": (RECORDERS, RECORDERS),
+    "pressure-item-document": (RECORDERS, RECORDERS),
+    "pressure-item-connect": (RECORDERS, RECORDERS),
+    "pressure-item-set": (MANAGERS, MANAGERS),
+    "pressure-item-charge": (RECORDERS, RECORDERS),
+    "pressure-item-weigh": (RECORDERS, RECORDERS),
+    "pressure-keg": (EVERYBODY, NOBODY),
+    "pressure-keg-plate": (MANAGERS, MANAGERS),
+    "pressure-keg-check": (RECORDERS, RECORDERS),
+    "pressure-keg-interval": (OWNERS, OWNERS),
+    "pressure-keg-leak": (RECORDERS, RECORDERS),
+    "pressure-keg-document": (RECORDERS, RECORDERS),
+    "pressure-check": (EVERYBODY, NOBODY),
+    "pressure-document": (EVERYBODY, NOBODY),
+    "gas": (EVERYBODY, NOBODY),
+    "gas-disconnect": (RECORDERS, RECORDERS),
+    "gas-rooms": (EVERYBODY, NOBODY),
+    "gas-room": (EVERYBODY, NOBODY),
+    "gas-room-add": (MANAGERS, MANAGERS),
+    "gas-room-amend": (MANAGERS, MANAGERS),
+    "gas-room-sign": (EVERYBODY, NOBODY),
     # paper
     "labels": (EVERYBODY, RECORDERS),
     "fill-label": (EVERYBODY, RECORDERS),
@@ -216,6 +248,35 @@ def _add_what_the_demo_lacks(venue: Venue) -> None:
         measure=Measure.VOLUME,
         by=by,
     )
+    _add_gas(venue)
+
+
+def _add_gas(venue: Venue) -> None:
+    """A room, a cylinder on a regulator, a manifold with a failed check and its certificate."""
+    by = a_recorder(venue)
+    pressure.add_gas_room(venue=venue, name="Test cellar", by=by)
+    cylinder, regulator, manifold = (
+        pressure.add_item(venue=venue, kind=kind, name="Test", by=by, **plate)
+        for kind, plate in (
+            ("cylinder", {}),
+            ("regulator", {"inlet_rated_gauge_pa": Decimal(25_000_000)}),
+            ("manifold", {}),
+        )
+    )
+    pressure.connect(source=cylinder, item=regulator, at=timezone.now(), by=by)
+    pressure.record_check(
+        item=manifold,
+        check="yearly",
+        results={"shut_offs": "pass", "back_flow": "fail"},
+        by=by,
+    )
+    pressure.keep_document(
+        venue=venue,
+        item=manifold,
+        kind="certificate",
+        sent=pressure.NewDocument("papers.pdf", b"%PDF-1.4\n%%EOF"),
+        by=by,
+    )
 
 
 def _bar(venue: Venue) -> Bar:
@@ -245,6 +306,14 @@ def _bar(venue: Venue) -> Bar:
         "local-limit": venue.local_limits.first(),
         "person": Membership.objects.filter(venue=venue).first(),
         "label": fill.keg,
+        "gas": Connection.objects.filter(venue=venue).last(),
+        "gas-room": GasRoom.objects.filter(venue=venue).first(),
+        "pressure-check": venue.pressure_checks.first(),
+        "pressure-document": Document.objects.filter(venue=venue).first(),
+        **{
+            kind: Item.objects.filter(venue=venue, kind=kind, name="Test").get()
+            for kind in ("cylinder", "regulator", "manifold")
+        },
     }
     return Bar(venue, records)
 
@@ -258,6 +327,10 @@ _RECORD_OF = {
     "fill-keg": "batch",
     "lot-label": "lot",
     "fill-label": "fill",
+    "gas-disconnect": "gas",
+    "pressure-item-set": "regulator",
+    "pressure-item-charge": "cylinder",
+    "pressure-item-weigh": "cylinder",
 }
 
 
@@ -275,6 +348,9 @@ PATTERNS = {pattern.name: pattern for pattern in _patterns(get_resolver())}
 def _record_kind(name: str) -> str:
     if name in _RECORD_OF:
         return _RECORD_OF[name]
+    for start, kind in (("pressure-item", "manifold"), ("pressure-keg", "keg")):
+        if name.startswith(start):
+            return kind
     kinds = [kind for kind in _KINDS if name == kind or name.startswith(f"{kind}-")]
     return max(kinds, key=len)
 
@@ -283,6 +359,7 @@ _KINDS = (
     *("lot", "delivery", "delivery-file", "ingredient", "shelf-life", "supplier", "recipe"),
     *("recipe-item", "recipe-shelf-life", "preparation", "batch", "fill", "keg", "line", "tap"),
     *("place", "clean", "cold-reading", "local-limit", "person"),
+    *("gas-room", "pressure-check", "pressure-document"),
 )
 
 

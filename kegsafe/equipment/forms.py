@@ -7,9 +7,9 @@ from django import forms
 
 from kegsafe.equipment.models import Keg, Line, Metal, Place, Service, Tap
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
-from kegsafe.frame.quantity_fields import QuantityField
+from kegsafe.frame.quantity_fields import QuantityField, as_typed
 from kegsafe.ledger.forms import AmendForm, ReasonForm
-from kegsafe.quantities import Kind, Quantity, UnitSystem, in_unit, read, write, write_exact
+from kegsafe.quantities import Kind, Quantity, in_unit
 from kegsafe.venues.models import Venue
 
 METAL_HELP = "Name copper, brass or bronze if any part that touches the drink is made of it."
@@ -90,8 +90,8 @@ class KegAmendForm(AmendForm, KegFields):
         units = record.venue.units
         return {
             "name": record.name,
-            "capacity": _as_typed(record.capacity_ml, Kind.VOLUME, units),
-            "rated_pressure": _as_typed(record.rated_gauge_pa, Kind.GAUGE_PRESSURE, units),
+            "capacity": as_typed(record.capacity_ml, Kind.VOLUME, units),
+            "rated_pressure": as_typed(record.rated_gauge_pa, Kind.GAUGE_PRESSURE, units),
             "metal": record.metal,
             "serial": record.serial,
         }
@@ -157,8 +157,8 @@ class LineAmendForm(AmendForm, LineFields):
         bore, units = record.inner_diameter_mm, record.venue.units
         return {
             "name": record.name,
-            "inner_diameter": _as_typed(bore and bore / 1000, Kind.LENGTH, units),
-            "length": _as_typed(record.length_m, Kind.LENGTH, units),
+            "inner_diameter": as_typed(bore and bore / 1000, Kind.LENGTH, units),
+            "length": as_typed(record.length_m, Kind.LENGTH, units),
             "metal": record.metal,
         }
 
@@ -258,13 +258,3 @@ class ServiceForm(ReasonForm):
 
 def _value(quantity: Quantity | None) -> Decimal | None:
     return None if quantity is None else quantity.value
-
-
-def _as_typed(value: Decimal | None, kind: Kind, units: UnitSystem) -> str | None:
-    """Return 19 L rather than 19000 ml, but never a rounded value: it would be saved as new."""
-    if value is None:
-        return None
-    exact = Quantity(kind, value)
-    systems: tuple[UnitSystem, ...] = (units, "metric", "us")
-    texts = (write(value, kind, system) for system in systems)
-    return next((text for text in texts if read(text, kind) == exact), write_exact(exact))

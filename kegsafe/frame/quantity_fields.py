@@ -90,6 +90,16 @@ class QuantityField(forms.CharField):
         return ValidationError(sentence, code=code)
 
 
+def as_typed(value: Decimal | None, kind: Kind, units: UnitSystem) -> str | None:
+    """Return 19 L rather than 19000 ml, but never a rounded value: it would be saved as new."""
+    if value is None:
+        return None
+    exact = Quantity(kind, value)
+    systems: tuple[UnitSystem, ...] = (units, "metric", "us")
+    texts = (write(value, kind, system) for system in systems)
+    return next((text for text in texts if read(text, kind) == exact), write_exact(exact))
+
+
 def _examples(kind: Kind | tuple[Kind, ...]) -> str:
     if isinstance(kind, tuple):
         return " or ".join(ROWS[each].clear_example or ROWS[each].examples[0] for each in kind)

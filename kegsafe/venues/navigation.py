@@ -26,6 +26,7 @@ ENTRIES = (
     Entry("Cleaning", "cleaning", "cleaning", ("cleaning/",)),
     Entry("Stock", "ingredients", "stock", ("stock/",)),
     Entry("Equipment", "kegs", "equipment", ("equipment/",)),
+    Entry("Pressure", "pressure", "pressure", ("pressure/",)),
     Entry("Calculators", "calculators", "calculator", ("calculators/",)),
     Entry("Ledger", "ledger", "ledger", ("ledger/",)),
     Entry("Venue", "venue-settings", "settings", ("venue/",)),

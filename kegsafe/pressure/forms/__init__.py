@@ -1,0 +1,1 @@
+"""Forms for pressure equipment and gas."""

@@ -1,0 +1,60 @@
+"""`manage.py due`: what is due on pressure equipment, by the same rule as the page."""
+
+import json
+from argparse import ArgumentTypeError
+from datetime import date
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from kegsafe.pressure.queries import RegisterRow, register, sorted_by
+from kegsafe.venues.models import Venue
+
+NOTHING_DUE, SOMETHING_DUE = 0, 3
+
+
+def day(text: str) -> date:
+    """Read a day such as 2026-04-07."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f'"{text}" is no date. Write one such as 2026-04-07.') from None
+
+
+class Command(BaseCommand):
+    help = (
+        "List what is due on pressure equipment, the most urgent first, each with its rule. "
+        "Exit status: 0 nothing is due, 3 something is due or not known and so treated as due."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--venue", help="Name of the venue, where there are several.")
+        parser.add_argument("--on", type=day, help="Judge on this day instead of today.")
+        parser.add_argument("--json", action="store_true", help="Print JSON, with what is not due.")
+
+    def handle(self, *args: object, **options: Any) -> None:
+        venue = self._venue(options["venue"])
+        today = options["on"] or timezone.localdate(timezone=venue.zone)
+        rows = sorted_by(register(venue, today), "due")
+        if options["json"]:
+            printed = [row.as_json() for row in rows]
+            self.stdout.write(json.dumps(printed, ensure_ascii=False, indent=2))
+        else:
+            self._print(rows, venue, today)
+        raise SystemExit(SOMETHING_DUE if any(row.asking for row in rows) else NOTHING_DUE)
+
+    def _venue(self, name: str | None) -> Venue:
+        venues = list(Venue.objects.filter(name=name) if name else Venue.objects.all()[:2])
+        if len(venues) != 1:
+            known = ", ".join(Venue.objects.values_list("name", flat=True)) or "none yet"
+            raise CommandError(f"Name one venue with --venue. On record: {known}.", returncode=2)
+        return venues[0]
+
+    def _print(self, rows: list[RegisterRow], venue: Venue, today: date) -> None:
+        asking = [(row, each) for row in rows for each in row.asking]
+        self.stdout.write(f"{venue}, {today:%Y-%m-%d}: {len(asking)} due, or not known.")
+        for row, each in asking:
+            when = each.due_on.isoformat() if each.due_on else "not known"
+            self.stdout.write(f"  {when:<10}  {row.kind_label} {row.name}: {each.label}")
+            self.stdout.write(f"              {each.because} ({each.source}, {each.verified})")
