@@ -137,6 +137,7 @@ MIDDLEWARE = [
     # Every page asks who you are unless its view is marked @login_not_required.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "kegsafe.venues.access.VenueMiddleware",
+    "kegsafe.ledger.sent_forms.SentOnceMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     # Axes turns a lock-out into its answer, so it stands last.

@@ -77,6 +77,16 @@ class Entry(models.Model):
         return f"{self.sequence}: {self.person} {self.action} {self.subject}"
 
 
+class SentForm(models.Model):
+    """A form that was recorded: sent a second time it is refused. Kept for two days."""
+
+    key = models.CharField(max_length=64, primary_key=True)
+    recorded_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return f"form {self.key[:8]}"
+
+
 class Recorded(models.Model):
     """Base of every model whose state the ledger proves.
 

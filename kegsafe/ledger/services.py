@@ -11,6 +11,7 @@ from django.db import transaction
 
 from kegsafe.ledger.canonical import canonical_json, entry_hash, snapshot
 from kegsafe.ledger.models import Chain, Entry, Recorded
+from kegsafe.ledger.sent_forms import claim
 
 
 class StaleRecord(Exception):
@@ -53,10 +54,12 @@ def record(
     Locks the chain's head, so writers queue and the chain never forks.
 
     Raises TransactionManagementError outside a transaction: an entry without
-    its record, or a record without its entry, must not be possible.
+    its record, or a record without its entry, must not be possible. Raises
+    RecordedAlready when the form it comes from was recorded before.
     """
     _require_transaction()
     chain = Chain.objects.select_for_update().get(pk=by.chain_key)
+    claim()
     fields = {
         "sequence": chain.head_sequence + 1,
         "recorded_at_us": time.time_ns() // 1_000,
