@@ -155,7 +155,9 @@ class LogReader:
         assert unit is not None  # noqa: S101 - the shape is whole
         day_text, clock_text = self._day_and_clock(cells)
         clock_s, offset_s = self._clock(clock_text)
-        centi_degc = temperatures.centi_degc(value, decimal, unit)
+        centi_degc = self._degrees.get(value)
+        if centi_degc is None:
+            centi_degc = temperatures.centi_degc(value, decimal, unit)
         at_s = self._instant(day_text, clock_s, offset_s, centi_degc)
         if at_s > self._until_s:
             raise NoMoment(f'"{day_text[:40]} {clock_text[:40]}" is still to come.')
@@ -196,6 +198,9 @@ class LogReader:
         return clock.seconds, clock.offset_s or 0
 
     def _instant(self, day_text: str, clock_s: int, offset_s: int, centi_degc: int) -> int:
+        known_midnight_s = self._days.get(day_text)
+        if known_midnight_s is not None:
+            return known_midnight_s + clock_s - offset_s
         order = self.shape.date_order
         assert order is not None  # noqa: S101 - the shape is whole
         try:

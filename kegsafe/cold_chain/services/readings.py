@@ -9,10 +9,18 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from kegsafe.cold_chain.models import Reading
+from kegsafe.cold_chain.models import LoggedReading, Reading
+from kegsafe.cold_chain.services.log_store import (
+    Put,
+    count_hours,
+    put_readings,
+    take_place,
+    write_hours,
+)
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.models import Entry
-from kegsafe.ledger.services import Recorder, amend, create
+from kegsafe.ledger.services import Recorder, amend, create, take_turn
+from kegsafe.rules.cold.temperature_log import reading_centi_degc
 from kegsafe.venues.models import Venue
 
 HUNDREDTH = Decimal("0.01")
@@ -39,6 +47,7 @@ def record_reading(
         note=note.strip(),
     )
     create(reading, by=by, action="read")
+    _log(place, [reading])
     return reading
 
 
@@ -73,7 +82,43 @@ def amend_reading(
         rounded.get("read_at", reading.read_at),
         rounded.get("temperature_degc", reading.temperature_degc),
     )
-    return amend(reading, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
+    take_turn(by)
+    stood_at_s = _second(reading.read_at)
+    entry = amend(reading, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
+    if entry is not None:
+        _log_amended(reading, stood_at_s)
+    return entry
+
+
+def _log_amended(reading: Reading, stood_at_s: int) -> None:
+    """Take what it said first out of the log, leave what others read by hand in that second."""
+    place = reading.place
+    LoggedReading.objects.filter(
+        place=place, at_s=stood_at_s, source=LoggedReading.Source.HAND
+    ).delete()
+    stood_at = datetime.fromtimestamp(stood_at_s, tz=reading.read_at.tzinfo)
+    others = [
+        each
+        for each in Reading.objects.filter(place=place, read_at__gte=stood_at).order_by("read_at")[
+            :100
+        ]
+        if _second(each.read_at) == stood_at_s
+    ]
+    count_hours(place.pk, stood_at_s // 3600, stood_at_s // 3600)
+    _log(place, [*others, reading])
+
+
+def _log(place: Place, readings: list[Reading]) -> None:
+    put = Put()
+    take_place(place)
+    for each in readings:
+        centi = reading_centi_degc(each.temperature_degc)
+        put_readings(place.pk, {_second(each.read_at): centi}, LoggedReading.Source.HAND.value, put)
+    write_hours(place.pk, put)
+
+
+def _second(moment: datetime) -> int:
+    return int(moment.timestamp())
 
 
 def _check(place: Place, read_at: datetime, temperature_degc: Decimal) -> None:

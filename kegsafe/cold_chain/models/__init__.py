@@ -1,0 +1,23 @@
+"""What the cold room keeps: readings, thermometers, loggers, excursions, cooling."""
+
+from kegsafe.cold_chain.models.cooling import CoolingReading, CoolingRecord
+from kegsafe.cold_chain.models.excursions import CorrectiveAction
+from kegsafe.cold_chain.models.loggers import ImportedBadRow, ImportedLog, LogFile, Logger
+from kegsafe.cold_chain.models.readings import HourOfReadings, LoggedReading, Reading
+from kegsafe.cold_chain.models.thermometers import PlaceCooling, Thermometer, ThermometerCheck
+
+__all__ = [
+    "CoolingReading",
+    "CoolingRecord",
+    "CorrectiveAction",
+    "HourOfReadings",
+    "ImportedBadRow",
+    "ImportedLog",
+    "LogFile",
+    "LoggedReading",
+    "Logger",
+    "PlaceCooling",
+    "Reading",
+    "Thermometer",
+    "ThermometerCheck",
+]
