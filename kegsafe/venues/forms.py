@@ -9,6 +9,7 @@ from django.contrib.auth import password_validation
 from django.contrib.auth.models import User
 
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
+from kegsafe.frame.moment_fields import DayField
 from kegsafe.ledger.forms import AmendForm, ReasonForm
 from kegsafe.rules.codes import WORD, codes, rules
 from kegsafe.venues.models import Membership, Role, Units, Venue
@@ -80,16 +81,12 @@ class LocalLimitForm(forms.Form):
         help_text="A number, in the unit that stands behind the limit.",
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
-    valid_from = forms.DateField(
-        label="In force from", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    valid_from = DayField(label="In force from")
     authority = forms.CharField(max_length=160, required=False)
     reference = forms.CharField(
         max_length=160, required=False, help_text="What stands on the letter, such as V-2031."
     )
-    approved_on = forms.DateField(
-        required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    approved_on = DayField(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

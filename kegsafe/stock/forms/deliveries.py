@@ -11,6 +11,7 @@ from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.ledger.forms import AmendForm
 from kegsafe.quantities import Kind, UnreadableQuantity, read
 from kegsafe.stock.forms.fields import NameField, day_field, value_of
+from kegsafe.stock.importing.cells import COLDEST_ARRIVAL_DEGC, WARMEST_ARRIVAL_DEGC
 from kegsafe.stock.importing.names import NameBook
 from kegsafe.stock.models import Delivery, Ingredient, Lot, Supplier
 from kegsafe.stock.services import NewLot
@@ -65,7 +66,11 @@ class LotLineForm(forms.Form):
     )
     date_on = day_field(label="Date", required=False)
     arrival_temperature = QuantityField(
-        kind=Kind.TEMPERATURE, label="Temperature on arrival", required=False
+        kind=Kind.TEMPERATURE,
+        minimum=COLDEST_ARRIVAL_DEGC,
+        maximum=WARMEST_ARRIVAL_DEGC,
+        label="Temperature on arrival",
+        required=False,
     )
     place = forms.ModelChoiceField(None, label="Put where", required=False, empty_label="Not said")
     decision = forms.ChoiceField(

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from kegsafe.frame.moment_fields import DayField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.quantities import Kind, Quantity
 from kegsafe.stock.importing.names import NameBook, Named
@@ -28,21 +29,9 @@ class NameField(forms.CharField):
         return self.book.find(typed) if typed and self.book else None
 
 
-class DayInput(forms.DateInput):
-    """A date chosen on the device; sent and shown as year-month-day."""
-
-    input_type = "date"
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(format="%Y-%m-%d", **kwargs)
-
-
-def day_field(**kwargs: Any) -> forms.DateField:
+def day_field(**kwargs: Any) -> DayField:
     """Return a field for a date, written year-month-day and in no other order."""
-    messages = {"invalid": "This is no date. Write year-month-day, such as 2026-04-07."}
-    return forms.DateField(
-        widget=DayInput(), input_formats=["%Y-%m-%d"], error_messages=messages, **kwargs
-    )
+    return DayField(**kwargs)
 
 
 def measured_field(kind: Kind, label: str, **kwargs: Any) -> QuantityField:

@@ -7,19 +7,21 @@ from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 
+from kegsafe.frame.moment_fields import EARLIEST, LATEST
 from kegsafe.quantities import Kind, Quantity, UnreadableQuantity, read
 from kegsafe.stock.models import Lot
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _TWO_WAYS = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})", re.ASCII)
 _TIME = re.compile(r"(\d{1,2}):(\d{2})", re.ASCII)
-_EARLIEST = date(2000, 1, 1)
+# Dry ice is at -78.5 °C and a kettle at 100 °C: outside these a thermometer or a unit was misread.
+COLDEST_ARRIVAL_DEGC, WARMEST_ARRIVAL_DEGC = Decimal(-80), Decimal(100)
 
 
 def day(cell: str) -> date:
     """Return a date written year-month-day; one that reads two ways is refused with both."""
     try:
-        if _DAY.fullmatch(cell) and date.fromisoformat(cell) >= _EARLIEST:
+        if _DAY.fullmatch(cell) and EARLIEST <= date.fromisoformat(cell) < LATEST:
             return date.fromisoformat(cell)
     except ValueError:
         pass
@@ -55,7 +57,15 @@ def quantity(cell: str, kind: Kind) -> Quantity:
 
 def temperature(cell: str) -> Decimal | None:
     """Return a temperature in degC, None for an empty cell."""
-    return _read(cell, Kind.TEMPERATURE).value if cell else None
+    if not cell:
+        return None
+    found = _read(cell, Kind.TEMPERATURE).value
+    if not COLDEST_ARRIVAL_DEGC <= found <= WARMEST_ARRIVAL_DEGC:
+        raise ValidationError(
+            f'"{cell[:40]}" is no temperature at which anything is delivered. '
+            "Look at its unit: 3.5 °C or 38 °F."
+        )
+    return found
 
 
 def date_kind(cell: str) -> str:

@@ -62,13 +62,18 @@ class FileRow:
     trouble: str = ""
 
 
-def text_of(content: bytes) -> str:
-    """Return the text of a file; UnreadableFile when it is too large, empty or no UTF-8 text."""
-    if len(content) > LARGEST_FILE_BYTES:
+def refuse_a_large_file(size_bytes: int) -> None:
+    """Raise UnreadableFile for more than is read: asked before a file is fetched into memory."""
+    if size_bytes > LARGEST_FILE_BYTES:
         raise UnreadableFile(
-            f"The file has {len(content) / 1_048_576:.1f} MB, and at most "
+            f"The file has {size_bytes / 1_048_576:.1f} MB, and at most "
             f"{LARGEST_FILE_BYTES // 1_048_576} MB are read. Split it by month, for example."
         )
+
+
+def text_of(content: bytes) -> str:
+    """Return the text of a file; UnreadableFile when it is too large, empty or no UTF-8 text."""
+    refuse_a_large_file(len(content))
     if content.startswith(_UTF_16_MARKS):
         raise UnreadableFile(
             'The file is saved as UTF-16. Save it again as "CSV UTF-8" and send that.'

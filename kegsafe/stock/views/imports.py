@@ -8,8 +8,8 @@ from kegsafe.stock import services
 from kegsafe.stock.forms.deliveries import DeliveryFileForm
 from kegsafe.stock.importing.delivery_file import (
     COLUMNS,
-    LARGEST_FILE_BYTES,
     UnreadableFile,
+    refuse_a_large_file,
     sample,
 )
 from kegsafe.stock.importing.plan import Plan, plan_import
@@ -25,11 +25,11 @@ def delivery_import(request: VenueRequest) -> HttpResponse:
     if form.is_valid():
         upload = form.cleaned_data["file"]
         try:
-            # One byte more than is allowed is enough to know that it is too large.
+            refuse_a_large_file(upload.size)
             kept = services.keep_file(
                 venue=request.venue,
                 name=upload.name,
-                content=upload.read(LARGEST_FILE_BYTES + 1),
+                content=upload.read(),
                 by=request.membership.recorder,
             )
         except UnreadableFile as trouble:
