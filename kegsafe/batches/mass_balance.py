@@ -107,41 +107,41 @@ def strength_of(drawn: Sequence[Drawn], measured_ml: Decimal | None = None) -> S
     `measured_ml` is the volume somebody measured. Where it is more than the
     parts come to, the rest counts as water; where it is less, something was
     lost or boiled away, and sulphites count as if none of them went with it.
+
+    What takes nobody knows what room, such as a whole lime, adds no alcohol and
+    no sulphite where they are stated as 0: all else it adds is in the volume
+    measured. Beside a liquid that holds some, it leaves them unknown until then.
     """
-    volumes = [part.volume_ml for part in drawn]
-    known = [volume for volume in volumes if volume is not None]
-    if len(known) < len(volumes) or not sum(known):
-        return Strength(None, None, None, None)
     try:
-        return _strength(drawn, known, _number(measured_ml))
+        return _strength(drawn, _number(measured_ml)) if drawn else _NOTHING_KNOWN
     except OutsideRange:
-        return Strength(None, None, None, None)
+        return _NOTHING_KNOWN
 
 
-def _strength(
-    drawn: Sequence[Drawn], volumes: Sequence[float], measured_ml: float | None
-) -> Strength:
-    blend = _blend(drawn, volumes, measured_ml)
-    knows_sugar = all(part.sugar_g_per_l is not None or part.dry_sugar_g for part in drawn)
+_NOTHING_KNOWN = Strength(None, None, None, None)
+
+
+def _strength(drawn: Sequence[Drawn], measured_ml: float | None) -> Strength:
+    blend = _blend(drawn, measured_ml)
     return Strength(
-        volume_ml=_rounded(blend.volume_ml, "0.01") if blend else None,
-        abv_percent=_rounded(blend.abv_percent, "0.01") if blend else None,
-        total_so2_mg_per_l=_rounded(_so2(drawn, volumes, measured_ml), "0.01"),
-        sugar_g_per_l=_rounded(blend.sugar_g_per_l, "0.01") if blend and knows_sugar else None,
+        volume_ml=_rounded(blend.volume_ml if blend else None, "0.01"),
+        abv_percent=_rounded(_abv(drawn, blend), "0.01"),
+        total_so2_mg_per_l=_rounded(_so2(drawn, measured_ml), "0.01"),
+        sugar_g_per_l=_rounded(_sugar(drawn, blend), "0.01"),
     )
 
 
-def _blend(
-    drawn: Sequence[Drawn], volumes: Sequence[float], measured_ml: float | None
-) -> alcohol.Blend | None:
+def _blend(drawn: Sequence[Drawn], measured_ml: float | None) -> alcohol.Blend | None:
     """An unknown sugar counts as none: it moves the strength by less than the estimate is good."""
     if any(part.abv_percent is None and not part.dry_sugar_g for part in drawn):
         return None
     parts = [
-        alcohol.Part(volume, part.abv_percent or 0.0, part.sugar_g_per_l or 0.0)
-        for part, volume in zip(drawn, volumes, strict=True)
-        if volume
+        alcohol.Part(part.volume_ml, part.abv_percent or 0.0, part.sugar_g_per_l or 0.0)
+        for part in drawn
+        if part.volume_ml
     ]
+    if not parts or not _knows_room(drawn, measured_ml):
+        return None
     dry_g = sum(part.dry_sugar_g for part in drawn)
     blend = alcohol.blend(parts, dry_g)
     if measured_ml is None or measured_ml <= blend.volume_ml:
@@ -150,20 +150,40 @@ def _blend(
     return alcohol.blend([*parts, water], dry_g)
 
 
-def _so2(
-    drawn: Sequence[Drawn], volumes: Sequence[float], measured_ml: float | None
-) -> float | None:
-    parts = [
-        SulphitePart(volume, part.total_so2_mg_per_l)
-        for part, volume in zip(drawn, volumes, strict=True)
-    ]
-    if any(part.total_so2_mg_per_l is None for part in parts):
+def _knows_room(drawn: Sequence[Drawn], measured_ml: float | None) -> bool:
+    return measured_ml is not None or all(part.volume_ml is not None for part in drawn)
+
+
+def _abv(drawn: Sequence[Drawn], blend: alcohol.Blend | None) -> float | None:
+    if all(part.abv_percent == 0 or part.dry_sugar_g for part in drawn):
+        return 0.0
+    is_lost = any(part.abv_percent and part.volume_ml is None for part in drawn)
+    return None if blend is None or is_lost else blend.abv_percent
+
+
+def _so2(drawn: Sequence[Drawn], measured_ml: float | None) -> float | None:
+    """Milligrams in a litre of what has no litres are no number: not known, unless stated as 0."""
+    if all(part.total_so2_mg_per_l == 0 for part in drawn):
+        return 0.0
+    if not _knows_room(drawn, measured_ml) or any(
+        part.total_so2_mg_per_l != 0 and not part.volume_ml for part in drawn
+    ):
         return None
+    parts = [SulphitePart(part.volume_ml or 0.0, part.total_so2_mg_per_l) for part in drawn]
     content = total_so2_mg_per_l(parts)
-    poured_ml = sum(volumes)
     if content is None or not measured_ml:
         return content
-    return content * poured_ml / measured_ml
+    return content * sum(part.volume_ml for part in parts) / measured_ml
+
+
+def _sugar(drawn: Sequence[Drawn], blend: alcohol.Blend | None) -> float | None:
+    if all(part.sugar_g_per_l == 0 for part in drawn):
+        return 0.0
+    is_known = all(
+        part.dry_sugar_g or part.sugar_g_per_l == 0 or (part.sugar_g_per_l and part.volume_ml)
+        for part in drawn
+    )
+    return blend.sugar_g_per_l if blend and is_known else None
 
 
 def _sugar_g_per_l(brix: float | None, density_g_per_ml: float | None) -> float | None:

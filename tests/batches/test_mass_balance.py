@@ -88,3 +88,61 @@ def test_more_sugar_than_water_can_hold_gives_no_number():
     strength = strength_of([weighed(9000, 100.0), water(100)])
     assert strength.sugar_g_per_l is None
     assert strength.abv_percent is None
+
+
+def whole_fruit(pieces: float = 40, abv: float | None = 0.0, so2: float | None = 0.0) -> Drawn:
+    """Limes by the piece: their sugar and the room they take are not on record."""
+    return Drawn(Measure.COUNT, pieces, abv, so2, None)
+
+
+class TestPressedFromWholeFruit:
+    """Juice of fruit stated to hold no alcohol and no SO2 holds none: nothing is added by pressing.
+
+    Mass balance, as in OIML R 22 for the alcohol; the numbers are worked by hand.
+    """
+
+    JUICE = Decimal(1200)
+
+    def test_the_juice_holds_neither_alcohol_nor_so2(self):
+        juice = strength_of([whole_fruit()], self.JUICE)
+        assert (juice.abv_percent, juice.total_so2_mg_per_l) == (0, 0)
+
+    def test_fruit_by_weight_is_read_alike(self):
+        juice = strength_of([weighed(3000, None)], self.JUICE)
+        assert (juice.abv_percent, juice.total_so2_mg_per_l) == (0, 0)
+
+    def test_its_sugar_stays_unknown(self):
+        assert strength_of([whole_fruit()], self.JUICE).sugar_g_per_l is None
+
+    def test_blank_is_not_zero(self):
+        blank = strength_of([whole_fruit(abv=None, so2=None)], self.JUICE)
+        assert (blank.abv_percent, blank.total_so2_mg_per_l) == (None, None)
+        assert strength_of([whole_fruit(so2=None)], self.JUICE).total_so2_mg_per_l is None
+        assert strength_of([whole_fruit(abv=None)], self.JUICE).abv_percent is None
+
+    def test_so2_on_the_fruit_is_no_number_of_the_juice(self):
+        assert strength_of([whole_fruit(so2=50.0)], self.JUICE).total_so2_mg_per_l is None
+
+    def test_one_blank_fruit_beside_a_stated_one_leaves_the_juice_unknown(self):
+        mixed = strength_of([whole_fruit(), whole_fruit(so2=None)], self.JUICE)
+        assert mixed.total_so2_mg_per_l is None
+
+    def test_what_the_fruit_gives_to_a_wine_thins_its_so2(self):
+        """90 mg/L in 500 ml is 45 mg; in 1500 ml measured, 30 mg/L."""
+        wine = Drawn(Measure.VOLUME, 500, 12.0, 90.0, 0.0)
+        punch = strength_of([wine, whole_fruit()], Decimal(1500))
+        assert punch.total_so2_mg_per_l == Decimal("30.00")
+        assert punch.abv_percent == pytest.approx(Decimal(4), abs=Decimal("0.05"))
+
+    def test_beside_a_wine_it_leaves_the_mixture_unknown_until_it_is_measured(self):
+        wine = Drawn(Measure.VOLUME, 500, 12.0, 90.0, 0.0)
+        punch = strength_of([wine, whole_fruit()])
+        assert (punch.volume_ml, punch.abv_percent, punch.total_so2_mg_per_l) == (None,) * 3
+
+    def test_a_spirit_by_weight_of_unknown_density_leaves_the_strength_unknown(self):
+        weighed_spirit = Drawn(Measure.MASS, 700, 40.0, 0.0, 0.0)
+        assert strength_of([weighed_spirit, water(500)], self.JUICE).abv_percent is None
+
+    def test_dry_sugar_with_so2_leaves_the_so2_unknown(self):
+        sugar = Drawn(Measure.MASS, 500, 0.0, 20.0, None, brix=100.0)
+        assert strength_of([sugar, water(500)]).total_so2_mg_per_l is None

@@ -55,6 +55,18 @@ class TestMaking:
             == pytest.approx(Decimal(20), abs=Decimal("0.2"))
         )
 
+    def test_juice_of_whole_fruit_leaves_a_drink_with_its_so2_known(self, venue):
+        stated = {"abv_percent": Decimal(0), "total_so2_mg_per_l": Decimal(0)}
+        limes = an_ingredient(
+            venue, name="Limes", measure="each", category="whole_produce", **stated
+        )
+        gin = an_ingredient(venue, **stated | {"abv_percent": Decimal(40)})
+        juice = a_preparation(venue, a_lot(venue, ingredient=limes), drawn=Decimal(40))
+        drink = a_batch(venue, juice.lot, a_lot(venue, ingredient=gin))
+        assert (juice.lot.abv_percent, juice.lot.total_so2_mg_per_l) == (0, 0)
+        assert drink.total_so2_mg_per_l == 0
+        assert drink.abv_percent is not None
+
     def test_what_is_not_known_of_a_part_is_not_known_of_the_whole(self, venue):
         made = a_preparation(venue, a_lot(venue))
         assert made.lot.abv_percent is None
