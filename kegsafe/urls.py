@@ -14,6 +14,7 @@ ROOMS = {
     "cleaning/": "kegsafe.cleaning.urls",
     "cold/": "kegsafe.cold_chain.urls",
     "pressure/": "kegsafe.pressure.urls",
+    "audit/": "kegsafe.reports.audit_urls",
     "labels/": "kegsafe.reports.urls",
     "ledger/": "kegsafe.venues.ledger_urls",
     "venue/": "kegsafe.venues.urls",

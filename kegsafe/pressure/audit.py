@@ -10,10 +10,24 @@ from kegsafe.equipment.models import Service
 from kegsafe.pressure.models import Check, Document, GasRoom
 from kegsafe.pressure.queries import RegisterRow, register, sorted_by, verdicts_of
 from kegsafe.pressure.queries.facts import unmended
-from kegsafe.rules.pressure.due import Due
+from kegsafe.rules.pressure.due import Due, urgency
 from kegsafe.rules.pressure.regimes import Regime, regime_of
 from kegsafe.rules.pressure.room import RoomVerdict
 from kegsafe.venues.models import Venue
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """One thing that is due for one reason, and everything of one kind it is due on."""
+
+    due: Due
+    rows: tuple[RegisterRow, ...]
+
+    @property
+    def names(self) -> str:
+        """Return the kind once, and each name: Keg K1, K2."""
+        names = sorted((row.name for row in self.rows), key=lambda name: (len(name), name))
+        return f"{self.rows[0].kind_label} {', '.join(names)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +46,25 @@ class Audit:
     rooms: tuple[tuple[GasRoom, RoomVerdict], ...]
 
     @property
-    def asking(self) -> tuple[tuple[RegisterRow, Due], ...]:
-        """Return each thing that is due or not known, the most urgent first."""
-        return tuple((row, each) for row in self.rows for each in row.asking)
+    def asking(self) -> tuple[Asking, ...]:
+        """Return what is due or not known, the most urgent first; twenty like kegs are one."""
+        found: dict[tuple[str, Due], list[RegisterRow]] = {}
+        each_due = ((row, each) for row in self.rows for each in row.asking)
+        for row, each in sorted(each_due, key=lambda pair: urgency(pair[1])):
+            found.setdefault((row.kind, each), []).append(row)
+        return tuple(Asking(each, tuple(rows)) for (_, each), rows in found.items())
+
+    @property
+    def count_asking(self) -> int:
+        return sum(len(row.asking) for row in self.rows)
+
+    @property
+    def without_papers(self) -> str:
+        """Return everything without a paper on file, kind by kind."""
+        kinds: dict[str, list[str]] = {}
+        for row in sorted(self.missing, key=lambda row: (row.kind, len(row.name), row.name)):
+            kinds.setdefault(row.kind_label, []).append(row.name)
+        return "; ".join(f"{kind} {', '.join(names)}" for kind, names in kinds.items())
 
     @property
     def out_of_use(self) -> tuple[RegisterRow, ...]:

@@ -27,8 +27,14 @@ class CheckForm(forms.Form):
     comment = forms.CharField(
         max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
-    competent_person = forms.CharField(max_length=120, required=False)
-    report = forms.CharField(label="Report: number or date", max_length=120, required=False)
+    competent_person = forms.CharField(
+        max_length=120, error_messages={"required": "Name the competent person who made it."}
+    )
+    report = forms.CharField(
+        label="Report: number or date",
+        max_length=120,
+        error_messages={"required": "Give the number or the date of the report."},
+    )
     checked_at = PastMomentField(label="When")
 
     def __init__(self, *args: Any, rule: CheckRule, **kwargs: Any) -> None:

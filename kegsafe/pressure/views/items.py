@@ -9,6 +9,7 @@ from kegsafe.equipment.models import Keg
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
+from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.forms.items import (
     ItemAmendForm,
     ItemForm,
@@ -27,7 +28,6 @@ from kegsafe.pressure.queries import (
     regime_key,
 )
 from kegsafe.pressure.views.pages import (
-    DECIDERS,
     done,
     form_page,
     is_done,

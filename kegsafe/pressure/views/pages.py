@@ -15,14 +15,6 @@ PRESSURE_CAUTION = (
     "Pressure can maim. Relieve it before you open or disconnect anything, and never plug, adjust "
     "or swap a relief valve. The plate, the maker and a competent person decide."
 )
-DECIDERS = (
-    "The competent person and the written scheme of examination decide, and the maker's plate and "
-    "instructions.",
-    "The cylinder's owner decides on its dates, its marks and what may be filled.",
-    "The local authority decides what the law asks: fire code official, pressure vessel "
-    "inspector, labour inspectorate.",
-    "If any of these says something else than this page, they are right.",
-)
 
 
 def item_of(request: VenueRequest, pk: int, *, kind: str = "") -> Item:

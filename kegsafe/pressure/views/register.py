@@ -7,9 +7,9 @@ from django.utils import timezone
 
 from kegsafe.frame.cautions import CO2_AND_PRESSURE
 from kegsafe.pressure.audit import audit_of
+from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.forms.gas import FindForm
 from kegsafe.pressure.queries import narrowed, register, sorted_by
-from kegsafe.pressure.views.pages import DECIDERS
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
 ROWS_A_PAGE = 50

@@ -8,12 +8,13 @@ from kegsafe.frame.cautions import CO2_AND_PRESSURE
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
+from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.forms.items import RoomAmendForm, RoomForm
 from kegsafe.pressure.models import GasRoom
 from kegsafe.pressure.queries import regime_key, rooms_with_facts, verdicts_of
 from kegsafe.pressure.queries.rooms import room_facts
 from kegsafe.pressure.room_drawing import drawing_of
-from kegsafe.pressure.views.pages import DECIDERS, done, form_page, is_done
+from kegsafe.pressure.views.pages import done, form_page, is_done
 from kegsafe.rules.pressure.regimes import regime_of
 from kegsafe.rules.pressure.room import WHAT_TO_DO, judge_room
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page

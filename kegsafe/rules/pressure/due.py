@@ -21,8 +21,8 @@ REQUALIFICATION = "requalification"
 class DueState(StrEnum):
     """How near a date is. The order of the members is the order of urgency."""
 
-    NOT_KNOWN = "not_known"  # treated as due
     OVERDUE = "overdue"
+    NOT_KNOWN = "not_known"  # treated as due
     SOON = "soon"
     LATER = "later"
     EACH_FILL = "each_fill"
@@ -120,7 +120,7 @@ def due(item: ItemFacts, today: date) -> tuple[Due, ...]:
 
 
 def urgency(each: Due) -> tuple[int, date]:
-    """Return a key that puts the not known first, then the longest overdue."""
+    """Return a key that puts the longest overdue first, then what is not known."""
     return _URGENCY[each.state], each.due_on or date.max
 
 

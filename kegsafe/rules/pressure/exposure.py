@@ -77,7 +77,7 @@ def _limits() -> tuple[ExposureLimit, ...]:
                 limit.whole_number("ppm"),
                 limit.text("averaging"),
                 limit.text("source"),
-                limit.text("verified").split(" http")[0],
+                limit.text("verified").split(" http")[0].removeprefix("value "),
             )
         )
     return tuple(found)
