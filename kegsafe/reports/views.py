@@ -73,10 +73,9 @@ def fill_label(request: HttpRequest, pk: int) -> HttpResponse:
 @page()
 def lot_label(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the label of the container that holds a lot, while there is something left of it."""
-    usable = Lot.objects.filter(
-        status__in=(Lot.Status.ACCEPTED, Lot.Status.ON_HOLD), amount_left__gt=0
-    )
-    lot = get_object_or_404(usable.select_related("ingredient"), pk=pk, venue=request.venue)
+    lot = get_object_or_404(Lot.objects.select_related("ingredient"), pk=pk, venue=request.venue)
+    if not lot.bears_label:
+        raise Http404("Nothing is left of this lot that a label belongs on.")
     address = request.build_absolute_uri(reverse("lot", args=[lot.pk]))
     facts = label_facts.lot_label(request.venue, lot, address=address, at=timezone.now())
     return _shown([facts], _asked_for(request), _file_name(facts))

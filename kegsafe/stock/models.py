@@ -431,6 +431,11 @@ class Lot(Recorded):
     def is_empty(self) -> bool:
         return self.amount_left == Decimal(0)
 
+    @property
+    def bears_label(self) -> bool:
+        """Whether a container of it stands somewhere that a label belongs on."""
+        return self.status in {self.Status.ACCEPTED, self.Status.ON_HOLD} and not self.is_empty
+
 
 class FrozenSpan(Recorded):
     """A lot was frozen from then to then; the days between are not counted."""

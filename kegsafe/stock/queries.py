@@ -14,6 +14,7 @@ from kegsafe.stock.models import (
     IngredientAllergen,
     IngredientShelfLife,
     Lot,
+    ProductAssessment,
     Supplier,
 )
 from kegsafe.stock.standing import Stand, Standing, standings
@@ -31,6 +32,22 @@ def suppliers(venue: Venue, *, query: str = "") -> QuerySet[Supplier]:
         .order_by("-is_active", "name")
     )
     return found.filter(name__icontains=query) if query else found
+
+
+def assessments(venue: Venue, *, query: str = "") -> QuerySet[ProductAssessment]:
+    """Return the judgements on record, newest first, with what rests on each."""
+    found = (
+        ProductAssessment.objects.filter(venue=venue)
+        .prefetch_related("ingredients", "recipes")
+        .order_by("-assessed_on", "-pk")
+    )
+    if not query:
+        return found
+    return found.filter(
+        Q(reference__icontains=query)
+        | Q(scope__icontains=query)
+        | Q(competent_person__icontains=query)
+    )
 
 
 def ingredients(venue: Venue, *, query: str = "") -> QuerySet[Ingredient]:
@@ -96,7 +113,7 @@ def lots_in_stock(
     """Return what there is to draw from or decide about, what ends first on top.
 
     Dates are the rules' work, not the database's, so all lots in stock are
-    judged: four queries, whatever their number.
+    judged: five queries, whatever their number.
     """
     in_stock = lots(venue, query=query).filter(
         status__in=[Lot.Status.ACCEPTED, Lot.Status.ON_HOLD], amount_left__gt=0

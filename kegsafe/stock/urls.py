@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kegsafe.stock.views import deliveries, imports, ingredients, lots, suppliers
+from kegsafe.stock.views import assessments, deliveries, imports, ingredients, lots, suppliers
 
 urlpatterns = [
     path("", lots.lots, name="lots"),
@@ -21,6 +21,7 @@ urlpatterns = [
     path("deliveries/import/sample/", imports.delivery_sample, name="delivery-sample"),
     path("deliveries/import/<int:pk>/", imports.delivery_file, name="delivery-file"),
     path("deliveries/<int:pk>/", deliveries.delivery, name="delivery"),
+    path("deliveries/<int:pk>/lots/", deliveries.delivery_lots, name="delivery-lots"),
     path("deliveries/<int:pk>/amend/", deliveries.delivery_amend, name="delivery-amend"),
     path("ingredients/", ingredients.ingredients, name="ingredients"),
     path("ingredients/add/", ingredients.ingredient_add, name="ingredient-add"),
@@ -29,6 +30,8 @@ urlpatterns = [
     path("ingredients/<int:pk>/amend/", ingredients.ingredient_amend, name="ingredient-amend"),
     path("ingredients/<int:pk>/shelf-life/", ingredients.shelf_life_add, name="shelf-life-add"),
     path("ingredients/<int:pk>/assessment/", ingredients.assessment_add, name="assessment-add"),
+    path("assessments/", assessments.assessments, name="assessments"),
+    path("assessments/<int:pk>/amend/", assessments.assessment_amend, name="assessment-amend"),
     path(
         "shelf-lives/<int:pk>/withdraw/",
         ingredients.shelf_life_withdraw,

@@ -312,8 +312,8 @@ def test_ticked_kegs_come_on_one_sheet(staff, venue, fill):
         ({"fill": ["999999"], "stock": "sheet-a4"}, "holds that drink no more"),
         ({"fill": ["x"], "stock": "sheet-a4"}, "holds that drink no more"),
         ({"stock": "sheet-a4", "first": "9"}, "9 is no place on the sheet. Write 1 to 8"),
-        ({"stock": "sheet-a4", "first": "two"}, "Enter a whole number"),
-        ({"stock": "roll-63"}, "roll-63"),
+        ({"stock": "sheet-a4", "first": "two"}, "no whole number"),
+        ({"stock": "roll-63"}, "not on the list"),
     ],
 )
 def test_a_mistyped_choice_is_answered_at_its_field(staff, fill, asked, said):

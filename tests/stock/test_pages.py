@@ -299,3 +299,98 @@ def test_the_sample_can_be_fetched_and_sent_back(bar, manager):
     assert fetched["Content-Disposition"] == 'attachment; filename="deliveries-sample.csv"'
     preview = manager.get(send(manager, fetched.content).url)
     assert len(preview.context["plan"].new) == 1
+
+
+# What was forgotten, and what was judged
+
+
+def test_a_lot_that_was_left_out_is_added_to_its_delivery(bar, staff):
+    staff.post(reverse("delivery-add"), a_delivery_form(bar))
+    delivery = Delivery.objects.get()
+    address = reverse("delivery-lots", args=[delivery.pk])
+    assert address in staff.get(delivery.get_absolute_url()).content.decode()
+    answer = staff.post(address, a_delivery_form(bar, **{"lot-0-supplier_lot_code": "L26098"}))
+    assert answer.url == delivery.get_absolute_url()
+    assert [lot.supplier_lot_code for lot in delivery.lots.order_by("pk")] == ["L26097", "L26098"]
+    assert delivery.lots.values("code").distinct().count() == 2
+
+
+def test_another_line_can_be_asked_for_before_the_forgotten_lots_are_sent(bar, staff):
+    staff.post(reverse("delivery-add"), a_delivery_form(bar))
+    address = reverse("delivery-lots", args=[Delivery.objects.get().pk])
+    answer = staff.post(address, a_delivery_form(bar, more="1"))
+    assert answer.context["lines"].total_form_count() == 2
+    assert Lot.objects.count() == 1
+
+
+def test_a_lot_leads_to_its_label_while_something_is_left_of_it(bar, staff, by):
+    lot = a_lot(bar)
+    address = reverse("lot-label", args=[lot.pk])
+    assert address in staff.get(lot.get_absolute_url()).content.decode()
+    services.discard_lot(lot=lot, reason="Split bag", by=by)
+    assert address not in staff.get(lot.get_absolute_url()).content.decode()
+
+
+@pytest.fixture
+def assessment(bar, by):
+    return services.add_assessment(
+        venue=bar,
+        ingredient=Ingredient.objects.get(),
+        reference="Report 7",
+        scope="Lime juice, pressed and filtered here",
+        competent_person="Dr A. Moss",
+        role="food technologist",
+        assessed_on=timezone.localdate() - timedelta(days=30),
+        study="Lab 12",
+        by=by,
+    )
+
+
+def test_every_judgement_is_listed_with_what_rests_on_it(assessment, staff):
+    page = staff.get(reverse("assessments")).content.decode()
+    assert "Report 7" in page
+    assert "Dr A. Moss, food technologist" in page
+    assert ">Lime juice</a>" in page
+
+
+def test_a_manager_lets_a_judgement_end_and_says_why(assessment, manager):
+    yesterday = timezone.localdate() - timedelta(days=1)
+    answer = manager.post(
+        reverse("assessment-amend", args=[assessment.pk]),
+        {
+            "reference": "Report 7",
+            "scope": assessment.scope,
+            "expires_on": yesterday.isoformat(),
+            "reason": "The press was changed.",
+            "seen": last_sequence(assessment),
+        },
+    )
+    assert answer.url == reverse("assessments")
+    assessment.refresh_from_db()
+    assert assessment.expires_on == yesterday
+    assert '<span class="tag">ended</span>' in manager.get(answer.url).content.decode()
+
+
+def test_a_judgement_cannot_end_before_it_was_made(assessment, manager):
+    typed = {
+        "reference": "Report 7",
+        "scope": assessment.scope,
+        "expires_on": (assessment.assessed_on - timedelta(days=1)).isoformat(),
+        "reason": "Slip",
+        "seen": last_sequence(assessment),
+    }
+    answer = manager.post(reverse("assessment-amend", args=[assessment.pk]), typed)
+    assert "is before the assessment" in answer.context["form"].errors["expires_on"][0]
+
+
+def test_amending_a_lot_leaves_it_where_it_stands_though_that_place_is_out_of_use(bar, manager, by):
+    place = Place.objects.get()
+    lot = a_lot(bar, place=place)
+    Place.objects.update(is_active=False)
+    address = reverse("lot-amend", args=[lot.pk])
+    form = manager.get(address).context["form"]
+    shown = {name: form[name].value() or "" for name in form.fields}
+    typed = {**shown, "amount": "1 L", "supplier_lot_code": "L9", "reason": "Read it again."}
+    assert manager.post(address, typed).status_code == 302
+    lot.refresh_from_db()
+    assert (lot.supplier_lot_code, lot.place) == ("L9", place)

@@ -39,6 +39,14 @@ class DeliveryForm(forms.Form):
         self.helper = FieldsHelper(self, "supplier", SideBySide("document", "received_at"))
 
 
+class LateLotsForm(forms.Form):
+    """Nothing but the lines: supplier, time and document stand on the delivery already."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = FieldsHelper(self)
+
+
 class PlaceChoices:
     """Where a lot may be put: fetched once for all lines of a delivery."""
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.frame.moment_fields import PastMomentField
@@ -37,7 +38,9 @@ class LotAmendForm(AmendForm):
     def __init__(self, *args: Any, record: Lot, **kwargs: Any) -> None:
         super().__init__(*args, record=record, **kwargs)
         self.fields["amount"] = QuantityField(kind=KIND_OF[record.measure], label="Amount received")
-        self.fields["place"].queryset = record.venue.places.filter(is_active=True)
+        self.fields["place"].queryset = record.venue.places.filter(
+            Q(is_active=True) | Q(pk=record.place_id)
+        )
         self.helper = PageFormHelper(
             self,
             Part(

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
-from kegsafe.ledger.forms import ReasonForm
+from kegsafe.ledger.forms import AmendForm, ReasonForm
 from kegsafe.quantities import Kind
 from kegsafe.stock.forms.fields import day_field, measured_field, value_of
 from kegsafe.stock.models import IngredientShelfLife, ProductAssessment, ShelfLifeRule
@@ -129,3 +129,24 @@ class AssessmentForm(forms.Form):
             **self.cleaned_data,
             **{name: value_of(self.cleaned_data[name]) for name in measured},
         }
+
+
+class AssessmentAmendForm(AmendForm):
+    """What was copied wrongly from the document, and the day it ends."""
+
+    reference = forms.CharField(max_length=160)
+    scope = forms.CharField(label="What it covers", max_length=200)
+    expires_on = day_field(
+        label="Ends on",
+        required=False,
+        help_text="From the day after, whatever rests on it is judged without it.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(
+            self,
+            Part("The document", "reference", "scope", "expires_on"),
+            Part("The change", "reason", "seen"),
+            act="Amend the assessment",
+        )

@@ -24,6 +24,7 @@ from kegsafe.stock.services.lots import (
 from kegsafe.stock.services.shelf_lives import (
     add_assessment,
     add_shelf_life,
+    amend_assessment,
     withdraw_shelf_life,
 )
 from kegsafe.stock.services.starter_catalogue import pick_from_catalogue
@@ -36,6 +37,7 @@ __all__ = [
     "add_ingredient",
     "add_shelf_life",
     "add_supplier",
+    "amend_assessment",
     "amend_delivery",
     "amend_ingredient",
     "amend_lot",

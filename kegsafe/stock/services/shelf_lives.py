@@ -1,7 +1,9 @@
 """How long an ingredient keeps, on whose word; and the judgement of a competent person."""
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -122,6 +124,25 @@ def add_assessment(
             by=by,
             reason=f"Assessment {assessment.reference} recorded.",
         )
+    return assessment
+
+
+@transaction.atomic
+def amend_assessment(
+    *,
+    assessment: ProductAssessment,
+    changes: Mapping[str, Any],
+    reason: str,
+    by: Recorder,
+    seen_sequence: int | None = None,
+) -> ProductAssessment:
+    """Correct what was copied from the document, or let the judgement end, with the reason.
+
+    What rests on it is judged anew from then on. Raises ValidationError for an
+    end before the beginning.
+    """
+    _check_days(assessment.assessed_on, changes.get("expires_on", assessment.expires_on))
+    amend(assessment, changes, by=by, reason=reason, seen_sequence=seen_sequence)
     return assessment
 
 

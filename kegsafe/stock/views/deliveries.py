@@ -1,6 +1,7 @@
 """Pages of deliveries: what came in, line by line."""
 
 from django.contrib import messages
+from django.forms import BaseFormSet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -14,6 +15,7 @@ from kegsafe.stock.forms.deliveries import (
     MOST_LINES,
     DeliveryAmendForm,
     DeliveryForm,
+    LateLotsForm,
     lot_lines,
 )
 from kegsafe.stock.models import Delivery
@@ -67,6 +69,27 @@ def delivery_add(request: VenueRequest) -> HttpResponse:
     return _delivery_form(request, form, lines)
 
 
+@page(read=RECORDERS, post=RECORDERS)
+def delivery_lots(request: VenueRequest, pk: int) -> HttpResponse:
+    """Add lots that were left out when a delivery was received."""
+    record = get_object_or_404(
+        Delivery.objects.select_related("venue", "supplier"), pk=pk, venue=request.venue
+    )
+    if "more" in request.POST:
+        lines = lot_lines(request.POST, request.venue, more=True)
+        return _forgotten_lots(request, record, LateLotsForm(initial=request.POST.dict()), lines)
+    form, lines = LateLotsForm(sent(request)), lot_lines(sent(request), request.venue)
+    if form.is_valid() and lines.is_valid():
+        with errors_shown_in(form):
+            added = services.receive_lots(
+                delivery=record, lots=lines.new_lots(), by=request.membership.recorder
+            )
+        if form.is_valid():
+            messages.success(request, f"Recorded: {_count(len(added))} added to the delivery.")
+            return redirect(record)
+    return _forgotten_lots(request, record, form, lines)
+
+
 @page(read=MANAGERS, post=MANAGERS)
 def delivery_amend(request: VenueRequest, pk: int) -> HttpResponse:
     """Correct who a delivery came from, and on which document."""
@@ -95,14 +118,39 @@ def _with_one_more_line(request: VenueRequest) -> HttpResponse:
     return _delivery_form(request, form, lot_lines(request.POST, request.venue, more=True))
 
 
-def _delivery_form(request: VenueRequest, form: DeliveryForm, lines) -> HttpResponse:
+def _delivery_form(request: VenueRequest, form: DeliveryForm, lines: BaseFormSet) -> HttpResponse:
     context = {
         "form": form,
+        "heading": "Receive a delivery",
+        "act": "Record the delivery",
+        "cancel_url": reverse("deliveries"),
+        "lacks_suppliers": not form.fields["supplier"].queryset.exists(),
+        **_of_lines(lines),
+    }
+    return render(request, "stock/delivery_form.html", context)
+
+
+def _forgotten_lots(
+    request: VenueRequest, record: Delivery, form: LateLotsForm, lines: BaseFormSet
+) -> HttpResponse:
+    context = {
+        "form": form,
+        "heading": f"Lots left out: {record}",
+        "act": "Add to the delivery",
+        "cancel_url": record.get_absolute_url(),
+        **_of_lines(lines),
+    }
+    return render(request, "stock/delivery_form.html", context)
+
+
+def _of_lines(lines: BaseFormSet) -> dict[str, object]:
+    return {
         "lines": lines,
         "names_id": INGREDIENT_NAMES,
         "names": lines.form_kwargs["ingredients"].names,
         "may_grow": lines.total_form_count() < MOST_LINES,
-        "cancel_url": reverse("deliveries"),
-        "has_suppliers": form.fields["supplier"].queryset.exists(),
     }
-    return render(request, "stock/delivery_form.html", context)
+
+
+def _count(lots: int) -> str:
+    return "1 lot is" if lots == 1 else f"{lots} lots are"
