@@ -9,13 +9,20 @@ from kegsafe.cold_chain.queries.hand_readings import (
     places_read,
     readings,
 )
+from kegsafe.cold_chain.queries.histories import DrinkInKeg, histories_of
+from kegsafe.cold_chain.queries.place_log import PlaceLog, Wanted, place_logs
 
 __all__ = [
     "COLD_KINDS",
     "COLD_RULE",
     "ColdLimits",
+    "DrinkInKeg",
+    "PlaceLog",
+    "Wanted",
     "cold_limits",
     "cold_places",
+    "histories_of",
+    "place_logs",
     "places_read",
     "readings",
 ]
