@@ -126,6 +126,9 @@ def test_a_failed_relief_valve_shows_on_its_page_and_is_out_of_service(staff, ve
     page = staff.get(f"/pressure/items/{valve.pk}/").content.decode()
     assert "Out of service until a check of this kind passes" in page
     assert Item.objects.get().service == "out_of_service"
+    page = staff.get(f"/pressure/kegs/{keg.pk}/").content.decode()
+    assert "Do not pour" in page
+    assert "Relief valve 1 on its lid is out of service" in page
 
 
 def test_a_formal_check_asks_for_the_competent_person_at_the_field(staff, gas):

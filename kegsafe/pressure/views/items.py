@@ -26,6 +26,7 @@ from kegsafe.pressure.queries import (
     open_connections,
     open_failures,
     regime_key,
+    standing_of_kegs,
 )
 from kegsafe.pressure.views.pages import (
     done,
@@ -36,6 +37,7 @@ from kegsafe.pressure.views.pages import (
     owner_of,
     url_of,
 )
+from kegsafe.rules.findings import gravest_first, outcome_of
 from kegsafe.rules.pressure.bar_litre import Vessel, readings
 from kegsafe.rules.pressure.checks import checks_of
 from kegsafe.rules.pressure.due import due
@@ -74,8 +76,11 @@ def keg(request: VenueRequest, pk: int) -> HttpResponse:
         shown.rated_gauge_pa,
         plate.is_for_drinks_distribution if plate else None,
     )
+    against = gravest_first(standing_of_kegs([pk])[pk])
     context = _about(request, shown) | {
         "keg": shown,
+        "against": against,
+        "outcome": outcome_of(against) if against else None,
         "plate": plate,
         "readings": readings(vessel, regime_key(request.venue)),
         "relief_valves": shown.relief_valves.exclude(service="scrapped"),
