@@ -152,6 +152,7 @@ TABLE = {
     "pressure-item-set": (MANAGERS, MANAGERS),
     "pressure-item-charge": (RECORDERS, RECORDERS),
     "pressure-item-weigh": (RECORDERS, RECORDERS),
+    "pressure-item-label": (EVERYBODY, NOBODY),
     "pressure-keg": (EVERYBODY, NOBODY),
     "pressure-keg-plate": (MANAGERS, MANAGERS),
     "pressure-keg-check": (RECORDERS, RECORDERS),

@@ -1,7 +1,10 @@
-"""Address of the owner's audit on paper."""
+"""Addresses of what is printed about pressure equipment: the owner's audit, and labels."""
 
 from django.urls import path
 
-from kegsafe.reports.audit_views import owner_audit
+from kegsafe.reports.audit_views import item_label, owner_audit
 
-urlpatterns = [path("owner/", owner_audit, name="owner-audit-pdf")]
+urlpatterns = [
+    path("owner/", owner_audit, name="owner-audit-pdf"),
+    path("items/<int:pk>/label/", item_label, name="pressure-item-label"),
+]

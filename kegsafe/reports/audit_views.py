@@ -1,14 +1,22 @@
-"""The owner's audit of pressure equipment as a PDF."""
+"""What is printed about pressure equipment: the owner's audit, and the label of an item."""
 
 from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.http import content_disposition_header
+from django.utils.text import slugify
 from django.views.decorators.cache import cache_control
 
 from kegsafe.pressure.audit import audit_of
 from kegsafe.pressure.deciders import DECIDERS
+from kegsafe.pressure.models import Item
+from kegsafe.quantities import Kind, write
+from kegsafe.reports.equipment_label import EquipmentLabel, equipment_label_pdf
+from kegsafe.reports.forms import remembered_stock
 from kegsafe.reports.owner_audit import owner_audit_pdf
-from kegsafe.venues.access import MANAGERS, NOBODY, VenueRequest, page
+from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
+
+_NO_RATING = "not recorded: not allowed under pressure"
 
 
 # An audit is made from the record of the moment: nobody may keep an old one.
@@ -18,8 +26,31 @@ def owner_audit(request: VenueRequest) -> HttpResponse:
     """Show the owner's audit, to be printed."""
     audit = audit_of(request.venue, timezone.localdate())
     content = owner_audit_pdf(audit, request.venue.chain, DECIDERS)
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = content_disposition_header(
-        as_attachment=False, filename=f"owner-audit-{audit.today:%Y-%m-%d}.pdf"
+    return _shown(content, f"owner-audit-{audit.today:%Y-%m-%d}.pdf")
+
+
+@page(read=EVERYBODY, post=NOBODY)
+def item_label(request: VenueRequest, pk: int) -> HttpResponse:
+    """Show the label of an item, on the stock last printed on."""
+    item = get_object_or_404(Item.objects.select_related("room"), pk=pk, venue=request.venue)
+    rated = item.rated_gauge_pa
+    units = request.venue.units
+    label = EquipmentLabel(
+        venue=request.venue.name,
+        name=str(item),
+        particulars=(
+            ("Serial number", item.serial or "not recorded"),
+            ("Rated", write(rated, Kind.GAUGE_PRESSURE, units, both=True) if rated else _NO_RATING),
+            ("Room", item.room.name if item.room else "not recorded"),
+            ("Label code", item.label_code),
+        ),
+        address=request.build_absolute_uri(item.get_absolute_url()),
     )
+    content = equipment_label_pdf(label, remembered_stock(request.session))
+    return _shown(content, f"label-{slugify(label.name)}.pdf")
+
+
+def _shown(content: bytes, name: str) -> HttpResponse:
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = content_disposition_header(as_attachment=False, filename=name)
     return response

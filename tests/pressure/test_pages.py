@@ -219,6 +219,7 @@ def test_fresh_gas_that_is_not_food_grade_is_refused_at_the_field(staff, gas):
     page = staff.get(f"/pressure/items/{gas.cylinder.pk}/").content.decode()
     assert "Lot B1" in page
     assert "no certificate" in page
+    assert "Kegs its gas reached since the newest lot came: Keg K1" in page
 
 
 def test_a_cylinder_is_weighed(staff, gas):

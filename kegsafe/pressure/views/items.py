@@ -23,6 +23,7 @@ from kegsafe.pressure.queries import (
     item_facts,
     item_key,
     keg_facts,
+    kegs_served,
     open_connections,
     open_failures,
     regime_key,
@@ -54,12 +55,14 @@ def item(request: VenueRequest, pk: int) -> HttpResponse:
     context = _about(request, shown)
     if shown.kind == Item.Kind.REGULATOR:
         context["ceiling"] = ceiling(gas_system(request.venue), item_key(pk))
+    fills = list(shown.gas_fills.all()[:_SHOWN])
     connections = open_connections(request.venue)
     context |= {
         "item": shown,
         "feeds": [each for each in connections if each.source_id == pk],
         "fed_by": [each for each in connections if each.item_id == pk],
-        "gas_fills": shown.gas_fills.all()[:_SHOWN],
+        "gas_fills": fills,
+        "served": kegs_served(shown, fills[0].received_at) if fills else (),
         "weighings": shown.weighings.all()[:_SHOWN],
     }
     return render(request, "pressure/item.html", context)
