@@ -10,8 +10,8 @@ from django.db.models import OuterRef, Subquery
 from kegsafe.batches.facts import allergens_of
 from kegsafe.batches.mass_balance import Drawn, Strength, of_ingredient, of_lot, strength_of
 from kegsafe.batches.models import RecipeItem
-from kegsafe.batches.queries import behind_lots
 from kegsafe.rules.allergens import Declaration, SulphiteAmount, declare
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot
 from kegsafe.venues.models import Venue
 

@@ -39,7 +39,7 @@ def drink_facts(batch: Batch, *, filled_at: datetime, at_house: House) -> DrinkF
     """
     behind = behind_batches([batch.pk])[batch.pk]
     in_keg, _ = allergens_of(behind.ingredients)
-    as_served, not_known = allergens_of(behind.ingredients | behind.glass_ingredients)
+    as_served, not_known = allergens_of(behind.served)
     lives = shelf_lives_of(behind.ingredients)
     lots = parts(Lot.objects.filter(pk__in=behind.lots).order_by("pk"), at_house.zone, lives)
     drink = _drink(batch, filled_at, tuple(lot.part for lot in lots))

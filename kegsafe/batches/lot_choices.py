@@ -7,9 +7,8 @@ from decimal import Decimal
 
 from django.db.models import Q
 
-from kegsafe.batches.queries import behind_lots
 from kegsafe.rules.drawing import draw_checks
-from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.findings import Severity
 from kegsafe.stock.models import Lot
 from kegsafe.stock.standing import Stand, Standing, standings
 from kegsafe.venues.models import Venue
@@ -34,7 +33,7 @@ class LotChoice:
 def lot_choices(
     venue: Venue, at: datetime, *, ingredients: Iterable[int] | None = None
 ) -> list[LotChoice]:
-    """Return the lots with something left, oldest first: six queries, whatever their number.
+    """Return the lots with something left, oldest first: five queries, whatever their number.
 
     A preparation is judged with every lot behind it, at any depth.
     """
@@ -48,16 +47,8 @@ def lot_choices(
 
 
 def judged(lots: Sequence[Lot], venue: Venue, at: datetime) -> list[LotChoice]:
-    """Return each lot with its own standing and that of every lot behind it, in the order given."""
-    behind = behind_lots(lot.pk for lot in lots if lot.ingredient.made_in_house)
-    own = {lot.pk for lot in lots}
-    deeper = frozenset().union(*behind.values()) - own
-    others = Lot.objects.filter(pk__in=deeper).select_related("ingredient")
-    standing = {each.lot.pk: each for each in standings([*lots, *others], venue, at)}
-    return [
-        _choice(standing[lot.pk], [standing[pk] for pk in sorted(behind.get(lot.pk, ()))])
-        for lot in lots
-    ]
+    """Return whether each lot may be drawn from, with every lot behind it, in the order given."""
+    return [_choice(each) for each in standings(lots, venue, at)]
 
 
 def propose(
@@ -78,28 +69,9 @@ def propose(
     return taken
 
 
-def _choice(own: Standing, behind: Sequence[Standing]) -> LotChoice:
-    reasons = [*_stops(own), *(reason for each in behind for reason in _stops_behind(each))]
-    if own.stand is Stand.FROZEN:
-        reasons.append("It is in the freezer: record when it was thawed.")
-    ends = [each.ends_at for each in (own, *behind) if each.ends_at is not None]
-    return LotChoice(own.lot, min(ends, default=None), " ".join(dict.fromkeys(reasons)))
-
-
-def _stops(standing: Standing) -> list[str]:
-    return [each.statement for each in _stopping(standing)]
-
-
-def _stops_behind(standing: Standing) -> list[str]:
-    """What is left of a lot may be thrown away for no fault; a lot found bad is put on hold."""
-    is_thrown_away = standing.lot.status == Lot.Status.DISCARDED
-    return [
-        each.statement
-        for each in _stopping(standing)
-        if not (is_thrown_away and each.rule == "lot.not_accepted")
-    ]
-
-
-def _stopping(standing: Standing) -> list[Finding]:
+def _choice(standing: Standing) -> LotChoice:
     findings = draw_checks(standing.part, standing.house, standing.asked_at)
-    return [each for each in findings if each.severity is Severity.STOP]
+    reasons = [each.statement for each in findings if each.severity is Severity.STOP]
+    if standing.stand is Stand.FROZEN:
+        reasons.append("It is in the freezer: record when it was thawed.")
+    return LotChoice(standing.lot, standing.ends_at, " ".join(reasons))

@@ -3,12 +3,14 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db import connection
 from django.db.models import Count, F, FilteredRelation, Q, QuerySet
 
 from kegsafe.batches.models import Batch, Draw, Fill, Preparation, Recipe, RecipeItem
 from kegsafe.equipment.models import Keg, Service, Tap
+from kegsafe.stock.models import Lot
 from kegsafe.venues.models import Venue
 
 FILL_PARTS = ("batch__recipe__assessment", "batch__venue", "keg", "use")
@@ -22,23 +24,51 @@ WITH RECURSIVE behind(batch_id, lot_id) AS (
     SELECT behind.batch_id, draw.lot_id FROM behind
     JOIN batches_preparation made ON made.lot_id = behind.lot_id
     JOIN batches_draw draw ON draw.preparation_id = made.id
+),
+glass(batch_id, ingredient_id) AS (
+    SELECT batch.id, item.ingredient_id
+    FROM batches_batch batch JOIN batches_recipeitem item ON item.recipe_id = batch.recipe_id
+    WHERE batch.id IN ({batches}) AND item.where_added = %s AND NOT item.is_removed
+),
+behind_glass(batch_id, in_stock_id, lot_id) AS (
+    SELECT glass.batch_id, in_stock.id, draw.lot_id FROM glass
+    JOIN stock_lot in_stock ON in_stock.ingredient_id = glass.ingredient_id
+        AND in_stock.status = %s AND in_stock.amount_left > 0
+    JOIN batches_preparation made ON made.lot_id = in_stock.id
+    JOIN batches_draw draw ON draw.preparation_id = made.id
+    UNION
+    SELECT behind_glass.batch_id, behind_glass.in_stock_id, draw.lot_id FROM behind_glass
+    JOIN batches_preparation made ON made.lot_id = behind_glass.lot_id
+    JOIN batches_draw draw ON draw.preparation_id = made.id
 )
-SELECT behind.batch_id, behind.lot_id, lot.ingredient_id
+SELECT behind.batch_id, NULL, behind.lot_id, lot.ingredient_id
 FROM behind JOIN stock_lot lot ON lot.id = behind.lot_id
 UNION ALL
-SELECT batch.id, NULL, item.ingredient_id
-FROM batches_batch batch JOIN batches_recipeitem item ON item.recipe_id = batch.recipe_id
-WHERE batch.id IN ({batches}) AND item.where_added = %s AND NOT item.is_removed
+SELECT glass.batch_id, NULL, NULL, glass.ingredient_id FROM glass
+UNION ALL
+SELECT behind_glass.batch_id, behind_glass.in_stock_id, behind_glass.lot_id, lot.ingredient_id
+FROM behind_glass JOIN stock_lot lot ON lot.id = behind_glass.lot_id
 """
 
 
 @dataclass(frozen=True, slots=True)
 class Behind:
-    """The keys of what is behind one batch."""
+    """The keys of what is behind one batch, and of what goes into its glass.
+
+    `behind_glass` are the lots behind each lot in stock that was made in house
+    for the glass; `ingredients_behind_glass` what those lots are of.
+    """
 
     lots: frozenset[int]
     ingredients: frozenset[int]
     glass_ingredients: frozenset[int]
+    behind_glass: Mapping[int, frozenset[int]]
+    ingredients_behind_glass: frozenset[int]
+
+    @property
+    def served(self) -> frozenset[int]:
+        """Return every ingredient of the drink as served, at any depth."""
+        return self.ingredients | self.glass_ingredients | self.ingredients_behind_glass
 
 
 def behind_batches(batches: Iterable[int]) -> Mapping[int, Behind]:
@@ -46,50 +76,44 @@ def behind_batches(batches: Iterable[int]) -> Mapping[int, Behind]:
     keys = sorted(set(batches))
     if not keys:
         return {}
-    marks = ", ".join(["%s"] * len(keys))
+    sql = _BEHIND.format(batches=", ".join(["%s"] * len(keys)))
+    values = [*keys, *keys, RecipeItem.Where.GLASS.value, Lot.Status.ACCEPTED.value]
     with connection.cursor() as cursor:
-        cursor.execute(_BEHIND.format(batches=marks), [*keys, *keys, RecipeItem.Where.GLASS.value])
+        cursor.execute(sql, values)
         rows = cursor.fetchall()
-    found: dict[int, tuple[set[int], set[int], set[int]]] = defaultdict(
-        lambda: (set(), set(), set())
-    )
-    for batch, lot, ingredient in rows:
-        lots, in_keg, in_glass = found[batch]
-        if lot is None:
-            in_glass.add(ingredient)
+    by_batch: dict[int, list[_BehindRow]] = defaultdict(list)
+    for batch, *row in rows:
+        by_batch[batch].append(_BehindRow(*row))
+    return {batch: _behind(by_batch[batch]) for batch in keys}
+
+
+class _BehindRow(NamedTuple):
+    """What is behind the drink; in its glass, when there is no lot; behind a lot for the glass."""
+
+    in_stock: int | None
+    lot: int | None
+    ingredient: int
+
+
+def _behind(rows: Iterable[_BehindRow]) -> Behind:
+    lots, in_keg, in_glass, deeper = set(), set(), set(), set()
+    behind_glass: dict[int, set[int]] = defaultdict(set)
+    for row in rows:
+        if row.lot is None:
+            in_glass.add(row.ingredient)
+        elif row.in_stock is None:
+            lots.add(row.lot)
+            in_keg.add(row.ingredient)
         else:
-            lots.add(lot)
-            in_keg.add(ingredient)
-    return {batch: Behind(*map(frozenset, found[batch])) for batch in keys}
-
-
-# Every lot behind a lot, at any depth, and every lot and batch that a lot went into.
-_BEHIND_LOTS = """
-WITH RECURSIVE behind(of_lot, lot_id) AS (
-    SELECT made.lot_id, draw.lot_id FROM batches_preparation made
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-    WHERE made.lot_id IN ({lots})
-    UNION
-    SELECT behind.of_lot, draw.lot_id FROM behind
-    JOIN batches_preparation made ON made.lot_id = behind.lot_id
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-)
-SELECT of_lot, lot_id FROM behind
-"""
-
-
-def behind_lots(lots: Iterable[int]) -> Mapping[int, frozenset[int]]:
-    """Return the lots behind each lot, at any depth, itself not among them: one query."""
-    keys = sorted(set(lots))
-    if not keys:
-        return {}
-    with connection.cursor() as cursor:
-        cursor.execute(_BEHIND_LOTS.format(lots=", ".join(["%s"] * len(keys))), keys)
-        rows = cursor.fetchall()
-    found: dict[int, set[int]] = {key: set() for key in keys}
-    for of_lot, lot in rows:
-        found[of_lot].add(lot)
-    return {key: frozenset(behind) for key, behind in found.items()}
+            behind_glass[row.in_stock].add(row.lot)
+            deeper.add(row.ingredient)
+    return Behind(
+        lots=frozenset(lots),
+        ingredients=frozenset(in_keg),
+        glass_ingredients=frozenset(in_glass),
+        behind_glass={lot: frozenset(others) for lot, others in behind_glass.items()},
+        ingredients_behind_glass=frozenset(deeper),
+    )
 
 
 # Lists and pages

@@ -29,6 +29,7 @@ from kegsafe.rules.facts import (
     House,
     KegFacts,
     LotStatus,
+    Part,
     PourFacts,
     ShelfLife,
     Trigger,
@@ -183,23 +184,24 @@ class _Known:
     behind: Mapping[int, Behind]
     allergens: Mapping[int, list[dict[str, Any]]]
     of_recipe: Mapping[int, tuple[ShelfLife, ...]]
-    lots: tuple[LotFacts, ...]
+    lots: Mapping[int, LotFacts]
 
     @classmethod
     def gather(cls, rows: Iterable[Mapping[str, Any]], at_venue: House) -> "_Known":
         filled = [row for row in rows if row["fill_id"]]
         behind = behind_batches(row["batch_id"] for row in filled)
         glass = frozenset().union(*(each.glass_ingredients for each in behind.values()))
-        ingredients = glass.union(*(each.ingredients for each in behind.values()))
-        lots = frozenset().union(*(each.lots for each in behind.values()))
+        ingredients = frozenset().union(*(each.served for each in behind.values()))
+        lots = frozenset().union(
+            *(each.lots.union(*each.behind_glass.values()) for each in behind.values())
+        )
         of_ingredient, of_recipe = _shelf_lives(ingredients, {row["recipe_id"] for row in filled})
+        facts = parts_of_rows(_lot_rows(behind=lots, glass=glass), at_venue.zone, of_ingredient)
         return cls(
             behind=behind,
             allergens=_allergen_rows(ingredients),
             of_recipe=of_recipe,
-            lots=tuple(
-                parts_of_rows(_lot_rows(behind=lots, glass=glass), at_venue.zone, of_ingredient)
-            ),
+            lots={lot.pk: lot for lot in facts},
         )
 
 
@@ -217,9 +219,8 @@ def _facts(row: Mapping[str, Any], at_venue: House, known: _Known) -> PourFacts:
 
 def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
     behind = known.behind[row["batch_id"]]
-    concerned = behind.ingredients | behind.glass_ingredients
     allergens, unknown = allergen_facts(
-        each for pk in sorted(concerned) for each in known.allergens[pk]
+        each for pk in sorted(behind.served) for each in known.allergens[pk]
     )
     line = row["line_name"]
     return FillFacts(
@@ -291,7 +292,7 @@ def _shelf_lives_in_force(
 
 @Prepared
 def _lot_rows(behind: list[Blank], glass: list[Blank]) -> QuerySet[Lot, Row]:
-    """Ask for the lots behind the drinks, and those in stock of what goes into the glass."""
+    """Ask for the lots behind drinks and glasses, and those in stock of what goes into a glass."""
     in_stock = Q(ingredient__pk__in=glass, status=Lot.Status.ACCEPTED, amount_left__gt=0)
     lots = Lot.objects.filter(Q(pk__in=behind) | in_stock).order_by("pk")
     return part_rows(lots, "amount_left")
@@ -305,7 +306,7 @@ def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
         made_at=row["made_at"],
         business_date=row["business_date"],
         filled_at=row["filled_at"],
-        parts=tuple(lot.part for lot in known.lots if lot.pk in behind),
+        parts=tuple(lot.part for pk, lot in known.lots.items() if pk in behind),
         measured_ph=_first_known(row["batch_ph"], row["recipe_ph"]),
         measured_water_activity=_first_known(
             row["batch_water_activity"], row["recipe_water_activity"]
@@ -319,13 +320,18 @@ def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
 def _glass(behind: Behind, known: _Known) -> Iterator[GlassItem]:
     for ingredient_id in sorted(behind.glass_ingredients):
         in_stock = (
-            replace(lot.part, in_glass=True)
-            for lot in known.lots
+            replace(lot.part, in_glass=True, behind=_parts_behind(lot.pk, behind, known))
+            for lot in known.lots.values()
             if lot.ingredient_id == ingredient_id
             and lot.part.status is LotStatus.ACCEPTED
             and lot.row["amount_left"] > 0
         )
         yield GlassItem(known.allergens[ingredient_id][0]["name"], tuple(in_stock))
+
+
+def _parts_behind(lot: int, behind: Behind, known: _Known) -> tuple[Part, ...]:
+    keys = sorted(behind.behind_glass.get(lot, ()))
+    return tuple(known.lots[key].part for key in keys)
 
 
 def _equipment_history(item: str, name: str, row: Mapping[str, Any]) -> EquipmentHistory:

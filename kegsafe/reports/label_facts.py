@@ -6,7 +6,6 @@ from decimal import Decimal
 
 from kegsafe.batches.facts import allergens_of
 from kegsafe.batches.models import Fill
-from kegsafe.batches.queries import behind_lots
 from kegsafe.frame.cautions import ALLERGENS, CO2_AND_PRESSURE, DEFERENCE
 from kegsafe.frame.templatetags.kegsafe import NOT_RECORDED, local_time, verified_word
 from kegsafe.pour.queries import KegView
@@ -23,6 +22,7 @@ from kegsafe.rules.pour_check import PourVerdict
 from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import use_by
 from kegsafe.stock.facts import house, shelf_lives_of
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot
 from kegsafe.stock.standing import Stand, Standing, standings
 from kegsafe.venues.models import Venue
@@ -74,7 +74,7 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
     allergens. `address` is the whole address of the lot's own page.
     """
     behind = _lots_behind(lot)
-    standing = standings([lot, *behind], venue, at)
+    [standing] = standings([lot], venue, at)
     binding = _binding(standing)
     declaration, unknown = _declared(venue, lot, behind)
     return LabelFacts(
@@ -87,7 +87,7 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
             ("Alcohol", _alcohol(_abv(lot))),
         ),
         use_by=binding.ends_at if binding else None,
-        date_because=_because(binding, [each for one in standing for each in one.reasons]),
+        date_because=_because(binding, standing.reasons),
         date_source=_cited(binding),
         allergens=_allergen_lines(declaration, unknown),
         cautions=(ALLERGENS,),
@@ -103,12 +103,11 @@ def lot_label(venue: Venue, lot: Lot, *, address: str, at: datetime) -> LabelFac
 # The date
 
 
-def _binding(standing: Sequence[Standing]) -> Candidate | None:
-    """Return what ends a lot first; None when a lot behind it cannot be dated."""
-    if any(finding.rule == "use_by.undated" for each in standing for finding in each.reasons):
+def _binding(standing: Standing) -> Candidate | None:
+    """Return what ends a lot first; None when it, or a lot behind it, cannot be dated."""
+    if any(finding.rule == "use_by.undated" for finding in standing.reasons):
         return None
-    ends = [each.binding for each in standing if each.binding]
-    return min(ends, key=lambda each: each.ends_at, default=None)
+    return standing.binding
 
 
 def _because(binding: Candidate | None, findings: Iterable[Finding]) -> str:
@@ -206,11 +205,12 @@ def _keg_warning(fill: FillFacts, verdict: PourVerdict) -> str:
     return " ".join(parts)
 
 
-def _lot_warning(standing: Sequence[Standing]) -> str:
-    own = standing[0]
-    if own.stand is Stand.ON_HOLD:
-        return f"ON HOLD: {own.lot.status_reason}."
-    if any(finding.rule == "lot.past_its_date" for each in standing for finding in each.reasons):
+def _lot_warning(standing: Standing) -> str:
+    if standing.stand is Stand.ON_HOLD:
+        return f"ON HOLD: {standing.lot.status_reason}."
+    if standing.stand is Stand.MADE_OF_HELD:
+        return "MADE OF A LOT ON HOLD: do not use."
+    if any(finding.rule == "lot.past_its_date" for finding in standing.reasons):
         return "PAST ITS DATE: do not use."
     return ""
 

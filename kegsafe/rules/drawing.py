@@ -1,11 +1,13 @@
 """May this lot be drawn from? Accepted, not on hold, in date: otherwise the reason why not."""
 
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.facts import House, LotStatus, Part
 from kegsafe.rules.findings import Finding, Severity
-from kegsafe.rules.lot_dates import part_dates
+from kegsafe.rules.lot_dates import dates_in_stock
 
 _STATUS_WORDS = {
     LotStatus.REJECTED: "was rejected on arrival",
@@ -17,10 +19,11 @@ _STATUS_WORDS = {
 def draw_checks(part: Part, house: House, now: datetime) -> tuple[Finding, ...]:
     """Return why a lot may not be drawn now (stop), or must be asked about (ask).
 
-    The lot is judged by the rules in force today, at the venue.
+    The lot is judged by the rules in force today, at the venue, with every lot
+    behind it: a preparation is no better than what went into it.
     """
-    findings = [*status_findings(part)]
-    dates = part_dates(part, house, day_one(now, house.zone, None))
+    findings = [*status_findings(part), *_behind_it(part)]
+    dates = dates_in_stock(part, house, day_one(now, house.zone, None))
     past = [candidate for candidate in dates.candidates if candidate.ends_at < now]
     findings += [
         Finding(
@@ -33,6 +36,14 @@ def draw_checks(part: Part, house: House, now: datetime) -> tuple[Finding, ...]:
         for candidate in sorted(past, key=lambda each: each.ends_at)[:1]
     ]
     return (*findings, *dates.findings)
+
+
+def _behind_it(part: Part) -> Iterator[Finding]:
+    """What is left of a lot may be thrown away for no fault; a lot found bad is put on hold."""
+    for lot in part.behind:
+        if lot.status is not LotStatus.DISCARDED:
+            for finding in status_findings(lot):
+                yield replace(finding, statement=f"{finding.statement} It went into {part.name}.")
 
 
 def status_findings(part: Part) -> tuple[Finding, ...]:

@@ -79,7 +79,11 @@ class ShelfLife:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One lot that went into a drink, at any depth, or goes into its glass."""
+    """One lot that went into a drink, at any depth, or goes into its glass.
+
+    `behind` are the lots it was made of, at any depth, for a lot judged by
+    itself. A drink lists all its lots side by side, and there it stays empty.
+    """
 
     lot: str
     ingredient: str
@@ -103,6 +107,7 @@ class Part:
     shelf_lives: tuple[ShelfLife, ...] = ()
     in_glass: bool = False
     warning_group: str = ""
+    behind: tuple["Part", ...] = ()
 
     @property
     def name(self) -> str:

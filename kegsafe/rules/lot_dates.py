@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import chain
 
 from kegsafe.rules.date_candidates import (
     DATE_MARKING,
@@ -62,6 +63,16 @@ def part_dates(
     if cap_lifted_by is None:
         findings += _longer_than_the_code(part, house, on, tcs)
     return PartDates(tuple(candidates), tuple(findings), is_dated=not missing)
+
+
+def dates_in_stock(part: Part, house: House, on: date) -> PartDates:
+    """Return how long a lot lasts in stock: mixing resets no clock of any lot behind it."""
+    each = [part_dates(one, house, on) for one in (part, *part.behind)]
+    return PartDates(
+        candidates=tuple(chain.from_iterable(dates.candidates for dates in each)),
+        findings=tuple(chain.from_iterable(dates.findings for dates in each)),
+        is_dated=all(dates.is_dated for dates in each),
+    )
 
 
 def _tcs_of_part(part: Part, on: date, *, in_a_drink: bool) -> TcsVerdict:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,6 +13,7 @@ from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.date_marking import FrozenSpan
 from kegsafe.rules.facts import Basis, DateKind, House, LotStatus, Part, ShelfLife, Trigger
 from kegsafe.rules.tcs import ProductAssessment
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import IngredientShelfLife, Lot
 from kegsafe.venues.models import LocalLimit, Venue
 
@@ -99,6 +100,19 @@ def parts(
     `shelf_lives` are the rules in force by ingredient, see `shelf_lives_of`.
     """
     return parts_of_rows(part_rows(lots), zone, shelf_lives)
+
+
+def parts_in_stock(lots: Iterable[int], zone: ZoneInfo) -> dict[int, Part]:
+    """Return lots by key, each with every lot behind it at any depth: three queries."""
+    behind = behind_lots(lots)
+    wanted = frozenset(behind).union(*behind.values())
+    rows = list(part_rows(Lot.objects.filter(pk__in=wanted)))
+    shelf_lives = shelf_lives_of({row["ingredient_id"] for row in rows})
+    found = {each.pk: each.part for each in parts_of_rows(rows, zone, shelf_lives)}
+    return {
+        lot: replace(found[lot], behind=tuple(found[other] for other in sorted(others)))
+        for lot, others in behind.items()
+    }
 
 
 def part_rows(lots: QuerySet[Lot], *further: str) -> QuerySet[Lot, dict[str, Any]]:

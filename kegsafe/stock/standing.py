@@ -8,10 +8,10 @@ from enum import Enum
 from kegsafe.rules.date_candidates import Candidate
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.drawing import draw_checks
-from kegsafe.rules.facts import House, Part
+from kegsafe.rules.facts import House, LotStatus, Part
 from kegsafe.rules.findings import Finding, gravest_first
-from kegsafe.rules.lot_dates import part_dates
-from kegsafe.stock.facts import house, parts, shelf_lives_of
+from kegsafe.rules.lot_dates import dates_in_stock
+from kegsafe.stock.facts import house, parts_in_stock
 from kegsafe.stock.models import Lot
 from kegsafe.venues.models import Venue
 
@@ -28,6 +28,7 @@ class Stand(Enum):
     FROZEN = ("In the freezer", "ask")
     PAST = ("Past its date", "stop")
     ON_HOLD = ("On hold", "stop")
+    MADE_OF_HELD = ("Made of a lot on hold", "stop")
     REJECTED = ("Rejected on arrival", "stop")
     DISCARDED = ("Discarded", "stop")
     USED_UP = ("Used up", "used")
@@ -72,16 +73,17 @@ class Standing:
 
 
 def standings(lots: Sequence[Lot], venue: Venue, now: datetime) -> list[Standing]:
-    """Return how each lot stands, in the order given: three queries beside the lots' own."""
-    shelf_lives = shelf_lives_of({lot.ingredient_id for lot in lots})
-    rows = Lot.objects.filter(pk__in=[lot.pk for lot in lots])
-    facts = {each.pk: each.part for each in parts(rows, venue.zone, shelf_lives)}
+    """Return how each lot stands, in the order given: four queries beside the lots' own.
+
+    A preparation stands no better and no longer than any lot behind it.
+    """
+    facts = parts_in_stock([lot.pk for lot in lots], venue.zone)
     at_house = house(venue)
     return [_standing(lot, facts[lot.pk], at_house, now) for lot in lots]
 
 
 def _standing(lot: Lot, part: Part, at_house: House, now: datetime) -> Standing:
-    dates = part_dates(part, at_house, day_one(now, at_house.zone, None))
+    dates = dates_in_stock(part, at_house, day_one(now, at_house.zone, None))
     candidates = tuple(sorted(dates.candidates, key=lambda each: each.ends_at))
     ends_at = candidates[0].ends_at if candidates else None
     if _is_frozen(part):
@@ -90,7 +92,7 @@ def _standing(lot: Lot, part: Part, at_house: House, now: datetime) -> Standing:
         stand = _stand_by_date(ends_at, now, is_dated=dates.is_dated)
     return Standing(
         lot=lot,
-        stand=_stand_by_status(lot) or stand,
+        stand=_stand_by_status(lot) or _stand_by_lots_behind(part) or stand,
         ends_at=ends_at,
         candidates=candidates,
         part=part,
@@ -108,6 +110,11 @@ def _stand_by_status(lot: Lot) -> Stand | None:
     if lot.status in by_status:
         return by_status[Lot.Status(lot.status)]
     return Stand.USED_UP if lot.is_empty else None
+
+
+def _stand_by_lots_behind(part: Part) -> Stand | None:
+    is_held = any(lot.status is LotStatus.ON_HOLD for lot in part.behind)
+    return Stand.MADE_OF_HELD if is_held else None
 
 
 def _stand_by_date(ends_at: datetime | None, now: datetime, *, is_dated: bool) -> Stand:

@@ -97,7 +97,7 @@ class TestQueries:
         for _ in range(depth):
             made = a_preparation(venue, made.lot)
         client = signed_in()
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             client.get(made.get_absolute_url())
 
     @pytest.mark.parametrize("items", [1, 9])
@@ -123,7 +123,7 @@ class TestQueries:
             a_lot(venue, ingredient=gin)
         recipe = a_recipe(venue, gin)
         client = signed_in()
-        with django_assert_num_queries(8):
+        with django_assert_num_queries(9):
             client.get(reverse("batch-add"), {"recipe": recipe.pk, "volume": "18 L"})
 
     def test_a_fill(self, venue, signed_in, django_assert_num_queries):

@@ -11,9 +11,9 @@ from kegsafe.batches import services
 from kegsafe.batches.facts import allergens_of
 from kegsafe.batches.lot_choices import judged, lot_choices, propose
 from kegsafe.batches.models import Batch
-from kegsafe.batches.queries import behind_lots
 from kegsafe.ledger.queries import history
 from kegsafe.stock import services as stock
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot
 from tests.builders import a_batch, a_lot, a_preparation, an_ingredient
 

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from kegsafe.batches.facts import allergens_of
 from kegsafe.batches.models import Draw
-from kegsafe.batches.queries import behind_batches, behind_lots
+from kegsafe.batches.queries import behind_batches
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot
 from tests.builders import a_batch, a_lot, a_preparation, an_ingredient
 

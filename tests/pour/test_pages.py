@@ -10,11 +10,12 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 from django.utils import timezone
 
-from kegsafe.batches.services import hold_fill
+from kegsafe.batches.services import add_recipe_item, hold_fill
 from kegsafe.cold_chain.services import record_reading
 from kegsafe.ledger.models import Entry
 from kegsafe.ledger.queries import history
 from kegsafe.pour.models import PourCheck
+from kegsafe.stock.services import hold_lot
 from tests.builders import (
     a_batch,
     a_fill,
@@ -22,6 +23,7 @@ from tests.builders import (
     a_lot,
     a_person,
     a_place,
+    a_preparation,
     a_recipe,
     a_recorder,
     a_tapping,
@@ -119,6 +121,38 @@ def test_a_keg_on_hold_is_not_poured_and_says_why(staff, venue, pouring):
     text = _text(staff.get(_check_url(pouring)))
     assert "Do not pour" in text
     assert "On hold: tastes of lees." in text
+
+
+def _with_orgeat_in_the_glass(venue):
+    """A keg that pours, topped in the glass with a syrup made in house of a bought paste."""
+    paste = an_ingredient(venue, allergens={"hazelnut": ("contains", "")})
+    bought = a_lot(venue, ingredient=paste)
+    syrup = a_preparation(venue, bought).lot
+    fill = _a_keg_that_pours(venue)
+    add_recipe_item(
+        recipe=fill.batch.recipe,
+        ingredient=syrup.ingredient,
+        where="glass",
+        amount=Decimal(10),
+        amount_typed="10 ml",
+        by=a_recorder(venue),
+    )
+    return fill, bought
+
+
+def test_what_is_behind_a_syrup_for_the_glass_is_declared(staff, venue):
+    fill, _ = _with_orgeat_in_the_glass(venue)
+    page = staff.get(_check_url(fill))
+    assert page.context["verdict"].outcome == "pour"
+    assert "Hazelnut (tree nut)" in _text(page)
+
+
+def test_a_syrup_for_the_glass_made_of_a_lot_on_hold_is_asked_about(staff, venue):
+    fill, bought = _with_orgeat_in_the_glass(venue)
+    hold_lot(lot=bought, reason="recall notice", by=a_recorder(venue))
+    page = staff.get(_check_url(fill))
+    assert page.context["verdict"].outcome == "ask"
+    assert "is on hold: recall notice. It went into" in page.context["verdict"].reason
 
 
 def test_an_empty_keg_says_do_not_pour(staff, venue):

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from kegsafe.stock import services
 from kegsafe.stock.models import Lot
-from tests.builders import a_lot, a_recorder, a_venue, an_ingredient
+from tests.builders import a_lot, a_preparation, a_recorder, a_venue, an_ingredient
 
 AMOUNTS = st.decimals(min_value="-5", max_value="1200", places=4)
 
@@ -103,6 +103,24 @@ def test_nothing_is_drawn_from_a_lot_out_of_use(venue, by, act, words):
     act(lot=lot, reason="Cap loose", by=by)
     with pytest.raises(ValidationError, match=words):
         services.draw_from_lot(lot=lot, amount=Decimal(1), drawn_at=timezone.now(), by=by)
+
+
+def test_nothing_is_drawn_from_what_was_made_of_a_lot_on_hold(venue, by):
+    gin = a_lot(venue)
+    made = a_preparation(venue, a_preparation(venue, gin).lot).lot
+    services.hold_lot(lot=gin, reason="recall notice", by=by)
+    with pytest.raises(ValidationError, match=r"recall notice\. It went into"):
+        services.draw_from_lot(lot=made, amount=Decimal(1), drawn_at=timezone.now(), by=by)
+    services.release_lot(lot=gin, reason="another lot was meant", by=by)
+    assert services.draw_from_lot(lot=made, amount=Decimal(1), drawn_at=timezone.now(), by=by)
+
+
+def test_nothing_is_drawn_from_what_was_made_of_a_lot_past_its_date_by_now(venue, by):
+    then = timezone.now() - timedelta(days=2)
+    gin = a_lot(venue, received_at=then - timedelta(hours=1), use_by=_yesterday(venue))
+    made = a_preparation(venue, gin, began_at=then).lot
+    with pytest.raises(ValidationError, match="The use-by of"):
+        services.draw_from_lot(lot=made, amount=Decimal(1), drawn_at=timezone.now(), by=by)
 
 
 def test_nothing_is_drawn_from_a_frozen_lot(venue, by):

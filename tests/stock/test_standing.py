@@ -7,8 +7,9 @@ from django.utils import timezone
 
 from kegsafe.stock import services
 from kegsafe.stock.models import Lot
+from kegsafe.stock.queries import lots_in_stock
 from kegsafe.stock.standing import SOON, Stand, Standing, standings
-from tests.builders import a_lot, an_ingredient
+from tests.builders import a_lot, a_preparation, an_ingredient
 
 
 def standing_of(lot: Lot, now: datetime | None = None) -> Standing:
@@ -85,3 +86,56 @@ def test_a_lot_on_hold_is_on_hold_whatever_its_date(venue, by):
     lot = a_lot(venue, use_by=venue.local(timezone.now()).date() - timedelta(days=1))
     services.hold_lot(lot=lot, reason="Cap loose", by=by)
     assert standing_of(lot).stand is Stand.ON_HOLD
+
+
+class TestMadeInHouse:
+    """FDA Food Code 2022, 3-501.17(C): the earliest-prepared ingredient dates the whole."""
+
+    def test_a_preparation_ends_with_the_lot_that_went_into_it(self, venue):
+        tomorrow = venue.local(timezone.now()).date() + timedelta(days=1)
+        syrup = a_preparation(venue, a_lot(venue, use_by=tomorrow)).lot
+        standing = standing_of(syrup)
+        assert standing.stand is Stand.ENDS_SOON
+        assert venue.local(standing.ends_at).date() == tomorrow
+        assert standing.binding.rule == "lot.use_by"
+
+    def test_it_ends_with_a_lot_behind_it_at_any_depth(self, venue):
+        tomorrow = venue.local(timezone.now()).date() + timedelta(days=1)
+        first = a_preparation(venue, a_lot(venue, use_by=tomorrow)).lot
+        second = a_preparation(venue, first).lot
+        assert standing_of(second).ends_at == standing_of(first).ends_at
+
+    def test_it_ends_sooner_when_an_earlier_opening_is_found_out(self, venue, by, cream):
+        received = timezone.now() - timedelta(days=3)
+        lot = a_lot(venue, ingredient=cream, received_at=received)
+        made = a_preparation(venue, lot).lot
+        before = standing_of(made).ends_at
+        services.open_lot(lot=lot, opened_at=received, by=by)
+        assert before - standing_of(made).ends_at == timedelta(days=3)
+
+    def test_it_has_no_date_while_a_lot_behind_it_has_none(self, venue):
+        aged = an_ingredient(venue, category="cultured_dairy", date_mark_exempt=True)
+        made = a_preparation(venue, a_lot(venue, ingredient=aged)).lot
+        assert standing_of(made).stand is Stand.UNDATED
+
+    def test_the_list_of_lots_says_what_the_page_of_the_lot_says(self, venue):
+        tomorrow = venue.local(timezone.now()).date() + timedelta(days=1)
+        made = a_preparation(venue, a_lot(venue, use_by=tomorrow)).lot
+        listed = {each.lot: each.stand for each in lots_in_stock(venue, timezone.now())}
+        assert listed[made] is standing_of(made).stand is Stand.ENDS_SOON
+
+    def test_a_lot_behind_it_on_hold_is_said(self, venue, by):
+        gin = a_lot(venue)
+        made = a_preparation(venue, gin).lot
+        services.hold_lot(lot=gin, reason="recall notice", by=by)
+        standing = standing_of(made)
+        assert standing.stand is Stand.MADE_OF_HELD
+        assert f"recall notice. It went into {made.ingredient} (lot {made.code})." in "".join(
+            each.statement for each in standing.reasons
+        )
+
+    def test_what_was_left_of_a_lot_behind_it_may_be_thrown_away(self, venue, by):
+        gin = a_lot(venue)
+        made = a_preparation(venue, gin).lot
+        services.discard_lot(lot=gin, reason="end of the night", by=by)
+        assert standing_of(made).stand is Stand.IN_DATE

@@ -7,12 +7,11 @@ from typing import NamedTuple
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from kegsafe.batches.lot_choices import judged
 from kegsafe.batches.mass_balance import Strength, of_lot, strength_of
 from kegsafe.batches.models import Batch, Draw, Preparation
-from kegsafe.batches.queries import behind_lots
 from kegsafe.ledger.services import Recorder, amend, create, record, take_turn
 from kegsafe.stock import services as stock
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot, Measure
 from kegsafe.stock.services.decimal_places import in_places_of
 
@@ -39,7 +38,6 @@ def draw(
     """
     _refuse_a_circle(wanted.lot, into)
     stock.draw_from_lot(lot=wanted.lot, amount=wanted.amount, drawn_at=drawn_at, by=by)
-    _refuse_spoiled_behind(wanted.lot, into, drawn_at)
     drawn = Draw(
         lot=wanted.lot,
         batch=into if isinstance(into, Batch) else None,
@@ -122,12 +120,3 @@ def _refuse_a_circle(lot: Lot, into: Batch | Preparation) -> None:
             f"Lot {into.lot.code} went into lot {lot.code}, at first hand or further back. "
             "Nothing can be made of itself: choose another lot."
         )
-
-
-def _refuse_spoiled_behind(lot: Lot, into: Batch | Preparation, at: datetime) -> None:
-    """A preparation is no better than what went into it, at any depth."""
-    if not lot.ingredient.made_in_house:
-        return
-    [choice] = judged([lot], into.venue, at)
-    if choice.why_not:
-        raise ValidationError(f"Lot {lot.code} of {lot.ingredient}: {choice.why_not}")

@@ -29,6 +29,7 @@ from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.quantities import Kind, Quantity, as_measured, write
 from kegsafe.rules.allergens import SulphiteAmount, declare
+from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import Lot
 from kegsafe.stock.services.drawing import KIND_OF
 from kegsafe.stock.standing import standings
@@ -46,18 +47,19 @@ def preparations(request: VenueRequest) -> HttpResponse:
 def preparation(request: VenueRequest, pk: int) -> HttpResponse:
     """Show a preparation: lots in, lot out, its dates with their reasons, its allergens."""
     shown = get_object_or_404(queries.preparations(request.venue).select_related("venue"), pk=pk)
-    behind = queries.behind_lots([shown.lot_id])[shown.lot_id]
-    lots = list(Lot.objects.filter(pk__in=behind).select_related("ingredient"))
-    standing = standings([shown.lot, *lots], request.venue, timezone.now())
-    ends = [each.ends_at for each in standing if each.ends_at is not None]
+    behind = behind_lots([shown.lot_id])[shown.lot_id]
+    [standing] = standings([shown.lot], request.venue, timezone.now())
     facts, not_known = allergens_of(
-        frozenset({shown.lot.ingredient_id, *(lot.ingredient_id for lot in lots)})
+        frozenset(
+            Lot.objects.filter(pk__in={shown.lot_id, *behind}).values_list(
+                "ingredient_id", flat=True
+            )
+        )
     )
     context = {
         "preparation": shown,
         "draws": queries.draws_into(shown),
-        "standings": standing,
-        "ends_at": min(ends, default=None),
+        "standing": standing,
         "declaration": declare(
             facts,
             request.venue.code.allergen_regime,

@@ -10,7 +10,7 @@ from kegsafe.ledger.services import Recorder
 from kegsafe.quantities import Kind, write
 from kegsafe.rules.drawing import draw_checks
 from kegsafe.rules.findings import Severity
-from kegsafe.stock.facts import house, parts, shelf_lives_of
+from kegsafe.stock.facts import house, parts_in_stock
 from kegsafe.stock.models import Lot, Measure
 from kegsafe.stock.services.decimal_places import in_places_of
 from kegsafe.stock.services.lots import locked_lot, set_and_record
@@ -32,9 +32,9 @@ def draw_from_lot(*, lot: Lot, amount: Decimal, drawn_at: datetime, by: Recorder
     pack not yet opened counts as opened by the draw; one opened later than this
     draw counts as opened by it too, the earlier time being the stricter.
 
-    Raises ValidationError when the lot may not be used (rejected, on hold,
-    discarded, past its date, frozen) or holds too little; the message says why
-    and names the other lots there are.
+    Raises ValidationError when the lot, or a lot behind it, may not be used
+    (rejected, on hold, discarded, past its date, frozen) or holds too little; the
+    message says why and names the other lots there are.
     """
     held = locked_lot(lot, by)
     refuse_later_than_now(drawn_at, "drawn_at")
@@ -58,9 +58,8 @@ def _refuse_unusable(lot: Lot, at: datetime) -> None:
             f"{lot.ingredient} (lot {lot.code}) is in the freezer. Record when it was thawed, or "
             f"take another lot. {_others(lot)}"
         )
-    shelf_lives = shelf_lives_of([lot.ingredient_id])
-    [facts] = parts(Lot.objects.filter(pk=lot.pk), lot.venue.zone, shelf_lives)
-    findings = draw_checks(facts.part, house(lot.venue), at)
+    part = parts_in_stock([lot.pk], lot.venue.zone)[lot.pk]
+    findings = draw_checks(part, house(lot.venue), at)
     stops = [each.statement for each in findings if each.severity is Severity.STOP]
     if stops:
         raise ValidationError(f"{' '.join(stops)} {_others(lot)}")

@@ -30,6 +30,7 @@ _STANDS = {
         Stand.PAST,
         Stand.UNDATED,
         Stand.ON_HOLD,
+        Stand.MADE_OF_HELD,
         Stand.FROZEN,
         Stand.IN_DATE,
     )
