@@ -139,6 +139,7 @@ TABLE = {
     # pressure and gas
     "pressure": (EVERYBODY, NOBODY),
     "pressure-audit": (MANAGERS, NOBODY),
+    "due-calendar": (EVERYBODY, NOBODY),
     "owner-audit-pdf": (MANAGERS, NOBODY),
     "pressure-item": (EVERYBODY, NOBODY),
     "pressure-item-add": (MANAGERS, MANAGERS),

@@ -1,4 +1,4 @@
-"""What is printed about pressure equipment: the owner's audit, and the label of an item."""
+"""What is printed about pressure equipment: the owner's audit, labels, a calendar."""
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
@@ -10,7 +10,9 @@ from django.views.decorators.cache import cache_control
 from kegsafe.pressure.audit import audit_of
 from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.models import Item
+from kegsafe.pressure.queries import register
 from kegsafe.quantities import Kind, write
+from kegsafe.reports.due_calendar import due_calendar
 from kegsafe.reports.equipment_label import EquipmentLabel, equipment_label_pdf
 from kegsafe.reports.forms import remembered_stock
 from kegsafe.reports.owner_audit import owner_audit_pdf
@@ -27,6 +29,19 @@ def owner_audit(request: VenueRequest) -> HttpResponse:
     audit = audit_of(request.venue, timezone.localdate())
     content = owner_audit_pdf(audit, request.venue.chain, DECIDERS)
     return _shown(content, f"owner-audit-{audit.today:%Y-%m-%d}.pdf")
+
+
+@page(read=EVERYBODY, post=NOBODY)
+def calendar(request: VenueRequest) -> HttpResponse:
+    """Hand out the due dates as a calendar file."""
+    today = timezone.localdate()
+    rows = register(request.venue, today)
+    content = due_calendar(request.venue, rows, today, timezone.now())
+    response = HttpResponse(content, content_type="text/calendar; charset=utf-8")
+    response["Content-Disposition"] = content_disposition_header(
+        as_attachment=True, filename="pressure-equipment.ics"
+    )
+    return response
 
 
 @page(read=EVERYBODY, post=NOBODY)
