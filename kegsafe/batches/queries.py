@@ -10,6 +10,7 @@ from django.db.models import Count, F, FilteredRelation, Q, QuerySet
 
 from kegsafe.batches.models import Batch, Draw, Fill, Preparation, Recipe, RecipeItem
 from kegsafe.equipment.models import Keg, Service, Tap
+from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.stock.models import Lot
 from kegsafe.venues.models import Venue
 
@@ -183,7 +184,7 @@ def kegs_with_drink(venue: Venue) -> QuerySet[Keg]:
         .exclude(service=Service.SCRAPPED)
         .alias(held=FilteredRelation("uses", condition=Q(uses__ended_at=None)))
         .annotate(held_drink=F("held__drink"))
-        .order_by("name")
+        .order_by(*AS_COUNTED)
     )
 
 
@@ -201,7 +202,7 @@ def taps_with_drink(venue: Venue) -> QuerySet[Tap]:
         .select_related("line")
         .alias(carried=FilteredRelation("line__uses", condition=Q(line__uses__ended_at=None)))
         .annotate(carried_drink=F("carried__drink"))
-        .order_by("name")
+        .order_by(*AS_COUNTED)
     )
 
 

@@ -19,6 +19,7 @@ from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Place, Service, Use
+from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.frame.prepared_queries import Blank, Prepared, Row
 from kegsafe.rules.facts import (
     ColdHolding,
@@ -71,7 +72,7 @@ def keg_views_named(venue: Venue, name: str) -> list[KegView]:
 
 
 def open_keg_views(venue: Venue) -> list[KegView]:
-    """Gather every keg of a venue that holds a drink, in the same six queries."""
+    """Gather every keg that holds a drink, K2 before K10, in the same six queries."""
     return _views(venue, _full_kegs(venue=[venue.pk]))
 
 
@@ -90,7 +91,7 @@ def _keg_of_label(venue: list[Blank], label: list[Blank]) -> QuerySet[Keg, Row]:
 
 @Prepared
 def _full_kegs(venue: list[Blank]) -> QuerySet[Keg, Row]:
-    return _kegs().filter(venue__pk__in=venue).exclude(fill_id=None).order_by("name")
+    return _kegs().filter(venue__pk__in=venue).exclude(fill_id=None).order_by(*AS_COUNTED)
 
 
 def _kegs() -> QuerySet[Keg, Row]:

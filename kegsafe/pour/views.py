@@ -33,14 +33,9 @@ def search(request: HttpRequest) -> HttpResponse:
         for view in open_keg_views(request.venue)
         if _matches(view, wanted)
     ]
-    judged.sort(key=lambda each: (_GRAVEST_FIRST[each[1].outcome], *_as_counted(each[0])))
+    judged.sort(key=lambda each: _GRAVEST_FIRST[each[1].outcome])
     context = {"judged": judged, "wanted": wanted, "batch_url": reverse("batch-add")}
     return render(request, "pour/search.html", context)
-
-
-def _as_counted(view: KegView) -> tuple[int, str]:
-    """K2 comes before K10, as in the equipment's list."""
-    return len(view.row["name"]), view.row["name"]
 
 
 @require_safe

@@ -341,3 +341,12 @@ def test_a_sheet_of_many_costs_no_more_queries_than_of_one(
     others = [a_fill(venue, drink=f"Drink {n}", batch_code=f"B{n}") for n in range(4)]
     with django_assert_num_queries(len(counted.captured_queries)):
         staff.get(address, {**one, "fill": [fill.pk, *(each.pk for each in others)]})
+
+
+def test_the_kegs_to_label_are_listed_as_they_are_counted(staff, venue, fill):
+    for name in ("K10", "K9"):
+        keg = a_keg(venue, name=name)
+        a_fill(venue, keg=keg, drink=f"Sour {name}", batch_code=f"260407-{name}")
+    text = staff.get(reverse("labels")).content.decode()
+    places = [text.index(f"Keg {name}:") for name in ("K7", "K9", "K10")]
+    assert places == sorted(places)
