@@ -39,9 +39,9 @@ pytestmark = pytest.mark.django_db
 # Address, who may open it, who may send its form. A page that only shows says NOBODY sends.
 TABLE = {
     # the pour check
-    "home": (EVERYBODY, RECORDERS),
-    "pour-search": (EVERYBODY, RECORDERS),
-    "pour-check": (EVERYBODY, RECORDERS),
+    "home": (EVERYBODY, NOBODY),
+    "pour-search": (EVERYBODY, NOBODY),
+    "pour-check": (EVERYBODY, NOBODY),
     "pour-checked": (EVERYBODY, RECORDERS),
     # stock
     "lots": (EVERYBODY, NOBODY),
@@ -123,10 +123,10 @@ TABLE = {
     "place-add": (MANAGERS, MANAGERS),
     "place-amend": (MANAGERS, MANAGERS),
     # calculators: they record nothing
-    "calculators": (EVERYBODY, RECORDERS),
+    "calculators": (EVERYBODY, NOBODY),
     "calculator": (EVERYBODY, EVERYBODY),
     "calculator-answer": (EVERYBODY, EVERYBODY),
-    "calculator-plot": (EVERYBODY, RECORDERS),
+    "calculator-plot": (EVERYBODY, NOBODY),
     # cleaning and cold
     "cleaning": (EVERYBODY, NOBODY),
     "clean": (EVERYBODY, NOBODY),
@@ -170,9 +170,9 @@ TABLE = {
     "gas-room-amend": (MANAGERS, MANAGERS),
     "gas-room-sign": (EVERYBODY, NOBODY),
     # paper
-    "labels": (EVERYBODY, RECORDERS),
-    "fill-label": (EVERYBODY, RECORDERS),
-    "lot-label": (EVERYBODY, RECORDERS),
+    "labels": (EVERYBODY, NOBODY),
+    "fill-label": (EVERYBODY, NOBODY),
+    "lot-label": (EVERYBODY, NOBODY),
     "ledger": (EVERYBODY, NOBODY),
     # the venue
     "venue-switch": (EVERYBODY, EVERYBODY),
@@ -239,6 +239,16 @@ def _add_what_the_demo_lacks(venue: Venue) -> None:
     lot = Lot.objects.filter(venue=venue, ingredient__category="spirit").first()
     rule = {"after": "opened", "basis": Basis.MAKER_LABEL.value, "days": 90}
     stock.add_shelf_life(ingredient=lot.ingredient, by=by, **rule)
+    stock.add_assessment(
+        venue=venue,
+        reference="Report 7",
+        scope="Tincture",
+        competent_person="I. Vale",
+        role="food technologist",
+        assessed_on=date(2026, 1, 1),
+        study="Northfield, study 12",
+        by=by,
+    )
     text = "\n".join([",".join(SAMPLE_ROW), ",".join(SAMPLE_ROW.values())])
     stock.keep_file(venue=venue, name="deliveries.csv", content=text.encode(), by=by)
     made_here = stock.add_ingredient(
@@ -311,6 +321,7 @@ def _bar(venue: Venue) -> Bar:
         "cold-reading": Reading.objects.filter(place__venue=venue).first(),
         "local-limit": venue.local_limits.first(),
         "person": Membership.objects.filter(venue=venue).first(),
+        "assessment": venue.assessments.first(),
         "label": fill.keg,
         "gas": Connection.objects.filter(venue=venue).last(),
         "gas-room": GasRoom.objects.filter(venue=venue).first(),
@@ -365,7 +376,7 @@ _KINDS = (
     *("lot", "delivery", "delivery-file", "ingredient", "shelf-life", "supplier", "recipe"),
     *("recipe-item", "recipe-shelf-life", "preparation", "batch", "fill", "keg", "line", "tap"),
     *("place", "clean", "cold-reading", "local-limit", "person"),
-    *("gas-room", "pressure-check", "pressure-document"),
+    *("gas-room", "pressure-check", "pressure-document", "assessment"),
 )
 
 
