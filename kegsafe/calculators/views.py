@@ -26,7 +26,7 @@ from kegsafe.calculators.plot_drawing import NARROW, WIDE, svg
 from kegsafe.calculators.reading import missing
 from kegsafe.calculators.registry import UnknownCalculator, by_subject, calculator_called
 from kegsafe.quantities import UnitSystem
-from kegsafe.venues.access import EVERYBODY, VenueRequest, page
+from kegsafe.venues.access import EVERYBODY, NOBODY, VenueRequest, page
 
 _SIZES = {"wide": WIDE, "narrow": NARROW}
 _ROWS_BESIDE_A_PLOT = 9
@@ -34,7 +34,7 @@ _NOT_AN_INPUT = "csrfmiddlewaretoken"
 
 
 @require_safe
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def index(request: VenueRequest) -> HttpResponse:
     """List the calculators by subject; find one by any word."""
     wanted = request.GET.get("q", "").strip()[:80]
@@ -75,7 +75,7 @@ def answer(request: VenueRequest, name: str) -> HttpResponse:
 # A drawing carries its own styles and is shown as a picture; it may load nothing at all.
 @csp_replace({"default-src": ["'none'"], "style-src": ["'unsafe-inline'"]})
 @require_safe
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def plot(request: VenueRequest, name: str, size: str) -> HttpResponse:
     """Draw the plot of a calculator for what was typed."""
     try:

@@ -16,14 +16,14 @@ from kegsafe.pour.queries import KegView, keg_view, open_keg_views
 from kegsafe.quantities import Kind, write
 from kegsafe.rules.findings import Outcome
 from kegsafe.rules.pour_check import PourVerdict, pour_check
-from kegsafe.venues.access import MANAGERS, RECORDERS, page
+from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, page
 from kegsafe.venues.models import Venue
 
 _GRAVEST_FIRST = {Outcome.STOP: 0, Outcome.ASK: 1, Outcome.POUR: 2}
 
 
 @require_safe
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def search(request: HttpRequest) -> HttpResponse:
     """List every keg that holds a drink with its live verdict; find one by keg, drink or tap."""
     wanted = request.GET.get("q", "").strip()[:80]
@@ -39,7 +39,7 @@ def search(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def check(request: HttpRequest, label_code: str) -> HttpResponse:
     """Answer for one keg, from everything on record, at this moment."""
     view, verdict, now = _judge(request, label_code)
@@ -57,7 +57,7 @@ def check(request: HttpRequest, label_code: str) -> HttpResponse:
 
 
 @require_POST
-@page()
+@page(read=EVERYBODY, post=RECORDERS)
 def checked(request: HttpRequest, label_code: str) -> HttpResponse:
     """Record that the keg was checked, with the verdict of this moment."""
     view, verdict, now = _judge(request, label_code)

@@ -22,7 +22,7 @@ from kegsafe.reports.label_stock import LabelStock
 from kegsafe.reports.labels import LabelFacts, labels_pdf
 from kegsafe.rules.pour_check import PourVerdict, pour_check
 from kegsafe.stock.models import Lot
-from kegsafe.venues.access import page
+from kegsafe.venues.access import EVERYBODY, NOBODY, page
 
 # A label is made from the record of the moment: neither browser nor proxy may keep an old one.
 _of_this_moment = cache_control(private=True, no_cache=True)
@@ -30,7 +30,7 @@ _of_this_moment = cache_control(private=True, no_cache=True)
 
 @require_safe
 @_of_this_moment
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def labels(request: HttpRequest) -> HttpResponse:
     """List the kegs that hold a drink, and show the labels of those that were ticked."""
     now = timezone.now()
@@ -55,7 +55,7 @@ def labels(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 @_of_this_moment
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def fill_label(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the label of one fill, on the stock asked for or the one last used."""
     fill = get_object_or_404(Fill.objects.select_related("keg"), pk=pk, batch__venue=request.venue)
@@ -70,7 +70,7 @@ def fill_label(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_safe
 @_of_this_moment
-@page()
+@page(read=EVERYBODY, post=NOBODY)
 def lot_label(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the label of the container that holds a lot, while there is something left of it."""
     lot = get_object_or_404(Lot.objects.select_related("ingredient"), pk=pk, venue=request.venue)
