@@ -149,7 +149,7 @@ def _allergens_not_known(facts: DrinkFacts) -> tuple[Finding, ...]:
             f"The allergens of {name} are not known. Read the label or ask the supplier; until "
             "then tell the guest that they are not known.",
             "Record of this venue",
-            "venue",
+            "record",
         )
         for name in facts.not_known
     )

@@ -57,6 +57,6 @@ def status_findings(part: Part) -> tuple[Finding, ...]:
             Severity.STOP,
             f"{part.name} {_STATUS_WORDS[part.status]}{reason}.",
             "Record of the lot",
-            "venue",
+            "record",
         ),
     )

@@ -218,11 +218,11 @@ def metal_findings(
 
 
 def _stop(rule: str, statement: str) -> Finding:
-    return Finding(rule, Severity.STOP, statement, "Record of the equipment", "venue")
+    return Finding(rule, Severity.STOP, statement, "Record of the equipment", "record")
 
 
 def _warn(rule: str, statement: str) -> Finding:
-    return Finding(rule, Severity.WARN, statement, "Record of the equipment", "venue")
+    return Finding(rule, Severity.WARN, statement, "Record of the equipment", "record")
 
 
 def _practice(rule: str, statement: str) -> Finding:

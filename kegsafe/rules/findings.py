@@ -32,7 +32,7 @@ class Finding:
     `rule` is the id of a row in shared/ or of a rule of this program
     (dotted, lower case); `source` names document and section, or says
     'common practice, no source'; `verified` is read, second-hand, memory,
-    house, venue or computed. `evidence` holds the numbers that went in, as
+    house, venue, record or computed. `evidence` holds the numbers that went in, as
     label and text pairs.
     """
 

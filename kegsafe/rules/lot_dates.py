@@ -122,7 +122,7 @@ def _makers_date(part: Part, house: House) -> Iterator[Candidate]:
             f"lot.{part.date_kind.value}",
             f"The {words} of {part.name} is {on_day(part.date_on)}.",
             "Date on the pack",
-            "venue",
+            "record",
         )
 
 
@@ -175,7 +175,7 @@ def _best_before_warning(part: Part, house: House) -> Iterator[Finding]:
             f"The best-before of {part.name} is {on_day(part.date_on)}. It speaks of quality and "
             "does not bind here.",
             "Date on the pack",
-            "venue",
+            "record",
         )
 
 

@@ -418,4 +418,4 @@ def _made_on(fill: FillFacts, house: House) -> date:
 
 
 def _finding(rule: str, severity: Severity, statement: str) -> Finding:
-    return Finding(rule, severity, statement, "Record of this venue", "venue")
+    return Finding(rule, severity, statement, "Record of this venue", "record")

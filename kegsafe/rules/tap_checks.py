@@ -76,4 +76,4 @@ _CLEAN = "Clean it and record the clean, or sign that it goes on as it is."
 
 
 def _finding(rule: str, severity: Severity, statement: str) -> Finding:
-    return Finding(rule, severity, statement, "Record of the equipment", "venue")
+    return Finding(rule, severity, statement, "Record of the equipment", "record")

@@ -113,6 +113,7 @@ def test_an_outcome_nobody_knows_is_refused_rather_than_shown_as_fine():
 
 def test_a_source_says_how_it_was_seen():
     assert verified_word("memory") == "from memory"
+    assert verified_word("record") == "on record"
     assert verified_word("invented") == "invented"
 
 

@@ -77,6 +77,18 @@ def test_every_reason_names_its_source():
             assert finding.statement.strip()
 
 
+def test_what_a_record_says_is_no_rule_of_the_venue():
+    """A rule is the venue's own word; that a keg is on hold is a thing on record."""
+    tags = {
+        finding.source: finding.verified
+        for defect in DEFECTS.values()
+        for finding in pour_check(defect(whole_facts()), NOW).findings
+        if finding.source.startswith("Record of")
+    }
+    assert {"Record of this venue", "Record of the lot", "Record of the equipment"} <= set(tags)
+    assert set(tags.values()) == {"record"}
+
+
 def test_the_gravest_reason_is_read_first():
     facts = fill(state="on_hold", state_reason="smells off")(whole_facts())
     facts = cold(read_at=None)(facts)

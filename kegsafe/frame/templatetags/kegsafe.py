@@ -12,6 +12,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from kegsafe.quantities import Kind, write
+from kegsafe.rules.codes import Limit
+from kegsafe.rules.degrees import degrees, degrees_apart
+from kegsafe.rules.limits import LocalLimit
 
 register = template.Library()
 
@@ -25,6 +28,7 @@ _VERIFIED_WORDS = {
     "memory": "from memory",
     "house": "house rule",
     "venue": "venue rule",
+    "record": "on record",
     "computed": "computed",
 }
 _MESSAGE_MARKS = {
@@ -118,6 +122,15 @@ def quantity(
         return NOT_RECORDED
     venue = getattr(getattr(context, "request", None), "venue", None)
     return write(value, Kind(kind), getattr(venue, "units", "metric"), both=both)
+
+
+@register.filter
+def limit_words(limit: Limit | LocalLimit) -> str:
+    """Return a limit with its unit; what is held against a thermometer on both scales."""
+    if limit.unit != "degC":
+        return limit.in_words
+    is_apart = limit.rule.startswith("thermometer.")
+    return degrees_apart(limit.value) if is_apart else degrees(limit.value)
 
 
 @register.simple_tag

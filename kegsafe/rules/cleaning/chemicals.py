@@ -98,4 +98,4 @@ def _named(chemical: ChemicalFacts) -> str:
 
 
 def _finding(rule: str, severity: Severity, statement: str) -> Finding:
-    return Finding(rule, severity, statement, "Record of the cleaning chemicals", "venue")
+    return Finding(rule, severity, statement, "Record of the cleaning chemicals", "record")

@@ -140,7 +140,7 @@ def _never_cleaned(case: DueCase) -> Iterator[Reason]:
             "cleaning.never",
             f"No clean of {case.item.name} that counts is on record.",
             "Record of the cleaning",
-            "venue",
+            "record",
         )
 
 
@@ -157,7 +157,7 @@ def _last_one_did_not_count(case: DueCase) -> Iterator[Reason]:
         "cleaning.last_failed" if failed else "cleaning.last_incomplete",
         f"The clean of {case.item.name} on {_day(case, history.last_at)} {what}.",
         "Record of the cleaning",
-        "venue",
+        "record",
     )
 
 

@@ -79,7 +79,7 @@ class LineState:
                 severity,
                 f"{line} {words}",
                 "Record of the cleaning",
-                "venue",
+                "record",
             ),
         )
 

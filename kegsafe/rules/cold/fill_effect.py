@@ -311,7 +311,7 @@ def _judged(limit: EffectiveLimit, severity: Severity, statement: str, history: 
 def _venue(
     rule: str, severity: Severity, statement: str, evidence: Sequence[tuple[str, str]] = ()
 ) -> Finding:
-    return Finding(rule, severity, statement, "Record of this venue", "venue", tuple(evidence))
+    return Finding(rule, severity, statement, "Record of this venue", "record", tuple(evidence))
 
 
 def _evidence(history: History) -> tuple[tuple[str, str], ...]:

@@ -56,4 +56,4 @@ def _with(accuracy_degc: Decimal) -> str:
 
 
 def _plain(severity: Severity, statement: str) -> Finding:
-    return Finding(RULE, severity, statement, "Record of this venue", "venue")
+    return Finding(RULE, severity, statement, "Record of this venue", "record")

@@ -219,7 +219,7 @@ def _no_rating(vessel: Vessel) -> Finding:
         f"No rated pressure of {vessel.name} is on record: not allowed under pressure, and no law "
         "can be read from it.",
         "Record of the equipment",
-        "venue",
+        "record",
     )
 
 

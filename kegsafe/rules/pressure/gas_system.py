@@ -225,12 +225,12 @@ def _inlets(system: GasSystem) -> Iterator[Finding]:
 
 
 def _stop(rule: str, statement: str) -> Finding:
-    return Finding(rule, Severity.STOP, statement, "Record of the equipment", "venue")
+    return Finding(rule, Severity.STOP, statement, "Record of the equipment", "record")
 
 
 def _note(statement: str) -> Finding:
     return Finding(
-        "set_pressure.highest", Severity.NOTE, statement, "Record of the equipment", "venue"
+        "set_pressure.highest", Severity.NOTE, statement, "Record of the equipment", "record"
     )
 
 

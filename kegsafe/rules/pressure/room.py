@@ -215,7 +215,7 @@ def _alarm(monitor: Monitor, limit: ExposureLimit, ppm: int | None) -> Iterator[
 
 
 def _ask(rule: str, statement: str) -> Finding:
-    return Finding(rule, Severity.ASK, statement, "Record of the equipment", "venue")
+    return Finding(rule, Severity.ASK, statement, "Record of the equipment", "record")
 
 
 def _percent(ppm: float) -> str:
