@@ -154,6 +154,7 @@ TABLE = {
     "pressure-item-charge": (RECORDERS, RECORDERS),
     "pressure-item-weigh": (RECORDERS, RECORDERS),
     "pressure-item-label": (EVERYBODY, NOBODY),
+    "pressure-item-balance": (EVERYBODY, NOBODY),
     "pressure-keg": (EVERYBODY, NOBODY),
     "pressure-keg-plate": (MANAGERS, MANAGERS),
     "pressure-keg-check": (RECORDERS, RECORDERS),
@@ -348,6 +349,7 @@ _RECORD_OF = {
     "pressure-item-set": "regulator",
     "pressure-item-charge": "cylinder",
     "pressure-item-weigh": "cylinder",
+    "pressure-item-balance": "cylinder",
 }
 
 

@@ -1,12 +1,13 @@
-"""What is printed about pressure equipment: the owner's audit, labels, a calendar."""
+"""What is made of the record of pressure equipment: audit, labels, calendar, gas balance."""
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 from django.views.decorators.cache import cache_control
 
+from kegsafe.frame.cautions import CO2_AND_PRESSURE
 from kegsafe.pressure.audit import audit_of
 from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.models import Item
@@ -15,6 +16,7 @@ from kegsafe.quantities import Kind, write
 from kegsafe.reports.due_calendar import due_calendar
 from kegsafe.reports.equipment_label import EquipmentLabel, equipment_label_pdf
 from kegsafe.reports.forms import remembered_stock
+from kegsafe.reports.gas_balance import balance_of
 from kegsafe.reports.owner_audit import owner_audit_pdf
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
@@ -29,6 +31,19 @@ def owner_audit(request: VenueRequest) -> HttpResponse:
     audit = audit_of(request.venue, timezone.localdate())
     content = owner_audit_pdf(audit, request.venue.chain, DECIDERS)
     return _shown(content, f"owner-audit-{audit.today:%Y-%m-%d}.pdf")
+
+
+@page(read=EVERYBODY, post=NOBODY)
+def cylinder_balance(request: VenueRequest, pk: int) -> HttpResponse:
+    """Show what a cylinder lost between its last two weighings, against what explains it."""
+    cylinders = Item.objects.filter(venue=request.venue, kind=Item.Kind.CYLINDER)
+    cylinder = get_object_or_404(cylinders, pk=pk)
+    context = {
+        "item": cylinder,
+        "balance": balance_of(cylinder),
+        "caution": CO2_AND_PRESSURE,
+    }
+    return render(request, "pressure/balance.html", context)
 
 
 @page(read=EVERYBODY, post=NOBODY)

@@ -14,7 +14,7 @@ from kegsafe.rules.pressure.due import DueState, due
 from tests.builders import a_keg, a_venue
 from tests.pressure.point_results import results
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 TODAY = date(2026, 6, 1)
 

@@ -19,7 +19,7 @@ from kegsafe.rules.findings import Severity
 from tests.builders import a_keg, a_venue
 from tests.pressure.point_results import BAR, results
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 
 def refused(act, **values):
@@ -105,7 +105,7 @@ def test_another_bars_keg_is_not_connected(by, gas):
 def test_the_kegs_a_cylinder_served_are_found_after_they_were_taken_off(by, gas):
     now = timezone.now()
     services.disconnect(gas.to_keg, at=now, by=by)
-    assert kegs_served(gas.cylinder, now - timedelta(hours=1)) == ["Keg K1"]
+    assert kegs_served(gas.cylinder, now - timedelta(hours=1)) == [gas.keg]
     assert kegs_served(gas.cylinder, now + timedelta(hours=1)) == []
 
 

@@ -58,30 +58,30 @@ def gas_system(venue: Venue) -> GasSystem:
     return GasSystem(parts, {key: tuple(fed) for key, fed in feeds.items()})
 
 
-def kegs_served(cylinder: Item, since: datetime, until: datetime | None = None) -> list[str]:
-    """Return the names of the kegs that a cylinder's gas reached in a time: the trace forward.
+def kegs_served(cylinder: Item, since: datetime, until: datetime | None = None) -> list[Keg]:
+    """Return the kegs that a cylinder's gas reached in a time: the trace forward, by name.
 
     Walks every connection of the venue that overlaps the time; one query.
     """
     overlaps = Q(ended_at=None) | Q(ended_at__gte=since)
     if until is not None:
         overlaps &= Q(began_at__lte=until)
-    fed = defaultdict(set)
-    names: dict[str, str] = {}
+    fed: dict[str, set[str]] = defaultdict(set)
+    kegs: dict[str, Keg] = {}
     rows = Connection.objects.filter(overlaps, venue=cylinder.venue_id).select_related("keg")
     for row in rows:
         key = keg_key(row.keg_id) if row.keg_id else item_key(row.item_id)
         fed[item_key(row.source_id)].add(key)
-        if row.keg_id:
-            names[key] = str(row.keg)
-    reached, waiting = set(), [item_key(cylinder.pk)]
+        if row.keg is not None:
+            kegs[key] = row.keg
+    reached: set[str] = set()
+    waiting = [item_key(cylinder.pk)]
     while waiting:
-        for each in fed[waiting.pop()] - reached:
-            reached.add(each)
-            waiting.append(each)
-    return sorted(
-        (names[key] for key in reached if key in names), key=lambda name: (len(name), name)
-    )
+        new = fed[waiting.pop()] - reached
+        reached |= new
+        waiting.extend(new)
+    served = (keg for key, keg in kegs.items() if key in reached)
+    return sorted(served, key=lambda keg: (len(keg.name), keg.name))
 
 
 def _item_part(item: Item) -> Part:
