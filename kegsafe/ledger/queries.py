@@ -1,11 +1,13 @@
 """Reading the ledger: the history of a record, in words."""
 
 import json
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
 from django.apps import apps
+from django.db import models
 
 from kegsafe.ledger.models import Entry, Recorded
 
@@ -57,8 +59,13 @@ def _label(model: type[Recorded], name: str) -> str:
     return str(model._meta.get_field(name).verbose_name)
 
 
-# The fields by which people know a record.
-_NAMES = ("name", "code", "drink")
+# The fields by which people know a record, and the records whose names say which one it is where
+# it has no name of its own: a reading is known by its place, a fill by its keg.
+_NAMES = ("name", "code", "drink", "reference", "document", "username", "rule")
+_KNOWN_BY = (
+    *("keg", "line", "tap", "place", "lot", "ingredient", "recipe", "supplier"),
+    *("preparation", "batch", "fill", "user"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +90,9 @@ def newest_lines(
     subject: str = "",
     limit: int,
 ) -> list[Line]:
-    """Return the newest lines of a chain that fit, newest first, in one query.
+    """Return the newest lines of a chain that fit, newest first.
+
+    One query, and one more for each kind of record that others are known by.
 
     before : only entries with a lower sequence, for the next page
     action : any part of the verb; kind : a model label such as `equipment.keg`;
@@ -100,7 +109,9 @@ def newest_lines(
         entries = entries.filter(subject__startswith=f"{kind}:")
     if subject:
         entries = entries.filter(subject=subject)
-    return [_as_line(entry) for entry in entries.order_by("-sequence")[:limit]]
+    found = [(entry, json.loads(entry.record)) for entry in entries.order_by("-sequence")[:limit]]
+    names = _names_beside(found)
+    return [_as_line(entry, values, names) for entry, values in found]
 
 
 def recorded_kinds() -> list[tuple[str, str]]:
@@ -110,11 +121,45 @@ def recorded_kinds() -> list[tuple[str, str]]:
     return sorted(kinds, key=lambda kind: kind[1])
 
 
-def _as_line(entry: Entry) -> Line:
+_Names = dict[tuple[type[models.Model], int], str]
+
+
+def _beside(
+    model: type[models.Model], values: dict[str, Any]
+) -> tuple[type[models.Model], int] | None:
+    """Return the record that says which one this is: its model and its key."""
+    for field in _KNOWN_BY:
+        key = values.get(f"{field}_id")
+        if key is not None:
+            return model._meta.get_field(field).related_model, key
+    return None
+
+
+def _names_beside(found: list[tuple[Entry, dict[str, Any]]]) -> _Names:
+    wanted: dict[type[models.Model], set[int]] = defaultdict(set)
+    for entry, values in found:
+        label = entry.subject.partition(":")[0]
+        beside = _beside(apps.get_model(label), values)
+        if beside and not any(values.get(name) for name in _NAMES):
+            wanted[beside[0]].add(beside[1])
+    return {
+        (model, key): name
+        for model, keys in wanted.items()
+        for key, name in model.objects.filter(pk__in=keys).values_list("pk", _name_field(model))
+    }
+
+
+def _name_field(model: type[models.Model]) -> str:
+    fields = {field.name for field in model._meta.concrete_fields}
+    return next((name for name in _NAMES if name in fields), "pk")
+
+
+def _as_line(entry: Entry, values: dict[str, Any], names: _Names) -> Line:
     label, _, number = entry.subject.partition(":")
     model = apps.get_model(label)
-    values = json.loads(entry.record)
-    name = next((values[key] for key in _NAMES if values.get(key)), f"no. {number}")
+    own = next((values[key] for key in _NAMES if values.get(key)), "")
+    beside = _beside(model, values)
+    name = own or (names.get(beside, "") if beside else "") or f"no. {number}"
     return Line(
         event=as_event(entry, model),
         subject=entry.subject,

@@ -14,5 +14,14 @@ def degrees(degc: Decimal) -> str:
     return f"{_plain(degc)} °C ({_plain(degc * 9 / 5 + 32)} °F)"
 
 
+def degrees_apart(degc: Decimal) -> str:
+    """Return a difference of temperatures on both scales: an error, a step, never a reading.
+
+    >>> degrees_apart(Decimal("1.0"))
+    '1 °C (1.8 °F)'
+    """
+    return f"{_plain(degc)} °C ({_plain(degc * 9 / 5)} °F)"
+
+
 def _plain(value: Decimal) -> str:
     return f"{value.normalize():f}"

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from kegsafe.frame.templatetags.kegsafe import (
     duration,
+    limit_words,
     local_date,
     local_time,
     outcome_word,
@@ -21,6 +22,7 @@ from kegsafe.frame.templatetags.kegsafe import (
     time_left,
     verified_word,
 )
+from kegsafe.rules.codes import code
 from kegsafe.rules.findings import Outcome, Severity
 
 NOW = datetime(2026, 4, 7, 12, 0, tzinfo=UTC)
@@ -150,3 +152,16 @@ def test_a_quantity_nobody_recorded_is_said_to_be_missing():
 def test_a_page_without_a_venue_writes_metric():
     page = Template('{% load kegsafe %}{% quantity value "volume" %}')
     assert page.render(Context({"value": Decimal(19000)})) == "19 L"
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        ("cold_holding.maximum", "5 °C (41 °F)"),
+        ("thermometer.food_accuracy", "1 °C (1.8 °F)"),
+        ("date_marking.days", "7 days"),
+    ],
+)
+def test_a_limit_of_temperature_is_written_on_both_scales(rule, words):
+    """FDA Food Code 2022, 3-501.16(A)(2): 5 °C (41 °F); 3-501.17(A): 7 days. [second-hand]"""
+    assert limit_words(code("us_fda_2022").limit(rule, date(2026, 4, 7))) == words

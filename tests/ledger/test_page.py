@@ -1,10 +1,22 @@
 """The ledger page: what happened, newest first, however long the chain is."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from kegsafe.cold_chain.services import record_reading
 from kegsafe.ledger.models import Chain, Entry
-from tests.builders import a_keg, a_person, a_place, a_venue
+from kegsafe.stock import services as stock
+from tests.builders import (
+    a_keg,
+    a_person,
+    a_place,
+    a_recorder,
+    a_venue,
+    an_ingredient,
+)
 from tests.query_counts import queries_of
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +60,31 @@ def test_the_newest_entry_stands_first_and_the_head_is_shown(reader, venue):
     assert page.index("K7") < page.index("Opened")
     assert Chain.objects.get(pk=venue.chain_id).head_hash in page
     assert "verify_ledger" in page
+
+
+def test_a_record_without_a_name_is_known_by_the_one_beside_it(reader, venue):
+    by = a_recorder(venue)
+    walk_in, gin = a_place(venue, name="Walk-in"), an_ingredient(venue, name="Gin")
+    temperature = Decimal("3.2")
+    record_reading(place=walk_in, read_at=timezone.now(), temperature_degc=temperature, by=by)
+    stock.state_allergen(ingredient=gin, source="wheat", statement="contains", by=by)
+    named = {line.kind: line.name for line in reader.get(URL).context["lines"]}
+    assert named["reading"] == "Walk-in"
+    assert named["ingredient allergen"] == "Gin"
+    assert named["membership"] == venue.memberships.earliest("pk").user.username
+
+
+def test_naming_many_records_takes_one_query_a_kind(reader, venue):
+    def read(place) -> None:
+        record_reading(
+            place=place, read_at=timezone.now(), temperature_degc=Decimal(3), by=a_recorder(venue)
+        )
+
+    read(a_place(venue))
+    few = queries_of(reader, URL)
+    for _ in range(15):
+        read(a_place(venue))
+    assert queries_of(reader, URL) == few
 
 
 def test_older_entries_are_a_page_away_and_none_is_lost(reader, venue):
@@ -98,7 +135,7 @@ def test_another_venue_keeps_its_ledger_to_itself(reader):
 def test_a_hundred_thousand_entries_take_as_many_queries_as_a_few(reader, venue):
     few = queries_of(reader, URL)
     _many_entries(venue, 100_000)
-    assert queries_of(reader, URL) == few
+    assert queries_of(reader, URL) <= few
     assert queries_of(reader, f"{URL}?before=60000&person=person3") == few
 
 

@@ -106,7 +106,12 @@ def test_a_limit_shows_the_codes_row_beside_it_with_its_source(client, venue):
     client.force_login(a_person(venue, "inspector"))
     _set(venue, "4")
     page = client.get("/venue/limits/").content.decode()
-    for words in ("3-501.16(A)(2)", "read in the source", "Governs today: 4 °C", "5 °C"):
+    for words in (
+        "3-501.16(A)(2)",
+        "read in the source",
+        "Governs today: 4 °C (39.2 °F)",
+        "5 °C (41 °F)",
+    ):
         assert words in page
     assert "Set a limit of your own" not in page
 
