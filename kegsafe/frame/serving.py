@@ -7,7 +7,7 @@ import sys
 from typing import NoReturn
 
 from django.conf import settings
-from django.core.management import CommandError
+from django.core.management import CommandError, call_command
 from django.core.servers.basehttp import get_internal_wsgi_application
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
@@ -31,6 +31,7 @@ def serve_here(host: str = DEFAULT_HOST, port: int = DEFAULT_PORT) -> NoReturn:
     refuse_a_taken_port(host, port)
     _say_what_matters(host)
     collect_static_files()
+    call_command("clearsessions")
     _open_the_demo_to(host)
     print(f"kegsafe answers at http://{_in_an_address(host)}:{port}/ (Ctrl+C ends it)", flush=True)
     connection.close()

@@ -3,12 +3,14 @@
 import os
 import re
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import closing
 from http.client import HTTPResponse
 from pathlib import Path
 
@@ -65,7 +67,16 @@ def data(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("data")
     migrated = _manage("migrate", "--verbosity", "0", environment=_for_real(folder))
     assert migrated.returncode == 0, migrated.stderr
+    _keep_two_sessions(folder)
     return folder
+
+
+def _keep_two_sessions(folder: Path) -> None:
+    with closing(sqlite3.connect(folder / "kegsafe.sqlite3")) as database, database:
+        database.executemany(
+            "INSERT INTO django_session VALUES (?, '', ?)",
+            [("ended", "2020-01-01 00:00:00"), ("open", "2999-01-01 00:00:00")],
+        )
 
 
 @pytest.fixture(scope="module")
@@ -105,6 +116,12 @@ def _get(url: str, **headers: str) -> HTTPResponse:
 
 def test_the_sign_in_page_is_served(address):
     assert _get(address + reverse("sign-in")).status == 200
+
+
+def test_sessions_that_ended_are_cleared_at_the_start(address, data):
+    with closing(sqlite3.connect(data / "kegsafe.sqlite3")) as database:
+        kept = database.execute("SELECT session_key FROM django_session").fetchall()
+    assert kept == [("open",)]
 
 
 def test_a_page_forbids_all_content_but_the_sites_own(address):

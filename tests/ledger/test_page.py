@@ -136,7 +136,7 @@ def test_a_hundred_thousand_entries_take_as_many_queries_as_a_few(reader, venue)
     few = queries_of(reader, URL)
     _many_entries(venue, 100_000)
     assert queries_of(reader, URL) <= few
-    assert queries_of(reader, f"{URL}?before=60000&person=person3") == few
+    assert queries_of(reader, f"{URL}?before=60000&person=person3") <= few
 
 
 def test_the_address_is_named(reader):
