@@ -19,7 +19,6 @@ from django.utils.http import urlencode
 from kegsafe.batches import services as batches
 from kegsafe.batches.models import Batch, Fill, KegShelfLife, Preparation, Recipe, RecipeItem
 from kegsafe.calculators.registry import calculator_called
-from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Line, Place, Tap
 from kegsafe.pressure import services as pressure
@@ -32,6 +31,7 @@ from kegsafe.venues import services as venues
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, OWNERS, RECORDERS
 from kegsafe.venues.models import Membership, Role, Venue
 from tests.builders import a_recorder
+from tests.cleaning.roles import CLEANING, CLEANING_KINDS, cleaning_records
 from tests.laid_demo import laid_demo
 
 pytestmark = pytest.mark.django_db
@@ -128,10 +128,7 @@ TABLE = {
     "calculator-answer": (EVERYBODY, EVERYBODY),
     "calculator-plot": (EVERYBODY, NOBODY),
     # cleaning and cold
-    "cleaning": (EVERYBODY, NOBODY),
-    "clean": (EVERYBODY, NOBODY),
-    "clean-record": (RECORDERS, RECORDERS),
-    "clean-amend": (MANAGERS, MANAGERS),
+    **CLEANING,
     "cold-round": (EVERYBODY, RECORDERS),
     "cold-readings": (EVERYBODY, NOBODY),
     "cold-reading": (EVERYBODY, NOBODY),
@@ -190,7 +187,7 @@ TABLE = {
 }
 
 # Open to everybody in the world, and to everybody who signed in, whatever their role.
-PUBLIC = {"sign-in"}
+PUBLIC = {"sign-in", "cleaning-calendar"}
 SIGNED_IN = {"sign-out", "password-change", "password-changed"}
 
 OPENED = {200, 302, 405}
@@ -300,6 +297,7 @@ def _bar(venue: Venue) -> Bar:
     in_use = Lot.objects.filter(venue=venue, status=Lot.Status.ACCEPTED, amount_left__gt=0)
     fill = Fill.objects.get(batch__venue=venue, tappings__tap__name__in=("1", "left"))
     records = {
+        **cleaning_records(venue),
         "lot": in_use.filter(delivery__isnull=False).first(),
         "delivery": Delivery.objects.filter(venue=venue).first(),
         "delivery-file": venue.delivery_files.first(),
@@ -318,7 +316,6 @@ def _bar(venue: Venue) -> Bar:
         "line": Line.objects.filter(venue=venue).first(),
         "tap": Tap.objects.filter(venue=venue).first(),
         "place": Place.objects.filter(venue=venue).first(),
-        "clean": CleaningRecord.objects.filter(venue=venue).first(),
         "cold-reading": Reading.objects.filter(place__venue=venue).first(),
         "local-limit": venue.local_limits.first(),
         "person": Membership.objects.filter(venue=venue).first(),
@@ -377,7 +374,8 @@ def _record_kind(name: str) -> str:
 _KINDS = (
     *("lot", "delivery", "delivery-file", "ingredient", "shelf-life", "supplier", "recipe"),
     *("recipe-item", "recipe-shelf-life", "preparation", "batch", "fill", "keg", "line", "tap"),
-    *("place", "clean", "cold-reading", "local-limit", "person"),
+    *CLEANING_KINDS,
+    *("place", "cold-reading", "local-limit", "person"),
     *("gas-room", "pressure-check", "pressure-document", "assessment"),
 )
 
@@ -387,7 +385,7 @@ def _parameters(name: str) -> set[str]:
 
 
 def _names_a_record(name: str) -> bool:
-    return bool(_parameters(name) & {"pk", "label_code"})
+    return bool(_parameters(name) & {"pk", "label_code", "circuit"})
 
 
 def _address(name: str, bar: Bar) -> str:
@@ -395,6 +393,10 @@ def _address(name: str, bar: Bar) -> str:
     parameters = _parameters(name)
     if "label_code" in parameters:
         return reverse(name, kwargs={"label_code": bar.records["label"].label_code})
+    if "circuit" in parameters:
+        return reverse(name, kwargs={"circuit": bar.records["circuit"].circuit})
+    if name == "cleaning-calendar":
+        return reverse(name, kwargs={"token": bar.records["feed"].token})
     if "pk" in parameters:
         return reverse(name, kwargs={"pk": bar.records[_record_kind(name)].pk})
     address = reverse(name, kwargs={key: CALCULATOR[key] for key in parameters})

@@ -1,12 +1,40 @@
-"""Addresses of the cleaning log."""
+"""Addresses of the cleaning room."""
 
 from django.urls import path
 
-from kegsafe.cleaning import views
+from kegsafe.cleaning.views import cupboard, cycles, due, feed, log, plain_record, plans, recording
 
 urlpatterns = [
-    path("", views.log, name="cleaning"),
-    path("record/", views.record, name="clean-record"),
-    path("<int:pk>/", views.clean, name="clean"),
-    path("<int:pk>/amend/", views.amend, name="clean-amend"),
+    path("", due.due, name="cleaning"),
+    # recording
+    path("start/", recording.start, name="cycle-start"),
+    path("circuits/<uuid:circuit>/", recording.circuit, name="circuit"),
+    path("circuits/<uuid:circuit>/give-up/", recording.give_up, name="circuit-give-up"),
+    path("circuits/<uuid:circuit>/sign/", recording.sign, name="circuit-sign"),
+    path("circuits/<uuid:circuit>/finish/", recording.finish, name="circuit-finish"),
+    # what is on record
+    path("cycles/", log.cycles, name="cycles"),
+    path("lines/<int:pk>/year/", log.line_year, name="line-year"),
+    path("cycles/<int:pk>/", cycles.cycle, name="cycle"),
+    path("cycles/<int:pk>/corrective/", cycles.corrective_action, name="cycle-corrective"),
+    path("corrective/<int:pk>/check/", cycles.corrective_check, name="corrective-check"),
+    # what it rests on
+    path("plans/", plans.plans, name="cleaning-plans"),
+    path("plans/<int:pk>/", plans.plan, name="cleaning-plan"),
+    path("plans/<int:pk>/change/", plans.change, name="cleaning-plan-change"),
+    path("chemicals/", cupboard.chemicals, name="chemicals"),
+    path("chemicals/add/", cupboard.chemical_add, name="chemical-add"),
+    path("chemicals/<int:pk>/batch/", cupboard.batch_add, name="chemical-batch-add"),
+    path("equipment/", cupboard.items, name="clean-items"),
+    path("equipment/add/", cupboard.item_add, name="clean-item-add"),
+    path("equipment/carried/", cupboard.drinks_carried, name="drinks-carried"),
+    # followed from elsewhere
+    path("calendar/", feed.addresses, name="feed-addresses"),
+    path("calendar/<int:pk>/revoke/", feed.revoke, name="feed-revoke"),
+    path("calendar/<str:token>.ics", feed.calendar, name="cleaning-calendar"),
+    # plain dated records
+    path("records/", plain_record.records, name="cleaning-records"),
+    path("record/", plain_record.record, name="clean-record"),
+    path("<int:pk>/", plain_record.clean, name="clean"),
+    path("<int:pk>/amend/", plain_record.amend, name="clean-amend"),
 ]

@@ -125,7 +125,7 @@ def test_the_usual_cautions_stand_before_the_form(staff):
 def test_the_newest_clean_stands_first_and_each_says_whether_it_was_verified(staff, venue):
     for name in ("K1", "K2"):
         _a_clean(venue, keg=a_keg(venue, name=name))
-    page = staff.get("/cleaning/").content.decode()
+    page = staff.get("/cleaning/records/").content.decode()
     assert page.index(">Keg K2</a>") < page.index(">Keg K1</a>")
     assert "Not verified" in page
 
@@ -140,7 +140,7 @@ def test_cleans_are_found_by_item_and_words(staff, venue):
         ({"q": "no such word"}, []),
         ({"item": "keg-999999"}, [line, keg]),
     ):
-        found = staff.get("/cleaning/", query).context["page"]
+        found = staff.get("/cleaning/records/", query).context["page"]
         assert [clean.keg or clean.line for clean in found] == expected
 
 
@@ -160,10 +160,10 @@ def test_a_manager_amends_and_the_first_words_stay(manager, venue):
 def test_a_log_of_two_hundred_takes_as_many_queries_as_one_of_ten(staff, venue):
     for _each in range(10):
         _a_clean(venue)
-    few = queries_of(staff, "/cleaning/")
+    few = queries_of(staff, "/cleaning/records/")
     for _each in range(190):
         _a_clean(venue)
-    assert queries_of(staff, "/cleaning/") == few
+    assert queries_of(staff, "/cleaning/records/") == few
     assert few <= 6
 
 
@@ -172,7 +172,7 @@ def test_cleans_of_another_venue_are_not_found(manager):
     for url in (f"/cleaning/{theirs.pk}/", f"/cleaning/{theirs.pk}/amend/"):
         assert manager.get(url).status_code == 404
     assert manager.post(f"/cleaning/{theirs.pk}/amend/", {"method": "Mine"}).status_code == 404
-    assert list(manager.get("/cleaning/").context["page"]) == []
+    assert list(manager.get("/cleaning/records/").context["page"]) == []
 
 
 def test_a_keg_of_another_venue_is_not_cleaned_here(staff):

@@ -27,6 +27,7 @@ class Migration(migrations.Migration):
                 ('label_at_most_degc', models.DecimalField(blank=True, decimal_places=1, max_digits=5, null=True, verbose_name='label: hottest')),
                 ('label_ph_at_most', models.DecimalField(blank=True, decimal_places=2, max_digits=4, null=True, verbose_name='label: highest pH')),
                 ('label_hardness_at_most_mg_per_l', models.DecimalField(blank=True, decimal_places=1, max_digits=10, null=True, verbose_name='label: hardest water')),
+                ('strip_blocks', models.JSONField(blank=True, default=list, verbose_name="blocks of the test strip's chart, mg/l")),
                 ('needs_rinse', models.BooleanField(blank=True, null=True, verbose_name='label asks for a rinse after it')),
                 ('is_listed', models.BooleanField(default=True, verbose_name='on the list')),
                 ('venue', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='chemicals', to='venues.venue')),

@@ -115,6 +115,10 @@ class Migration(migrations.Migration):
             model_name='cyclestep',
             index=models.Index(fields=['cycle', 'id'], name='cycle_step_in_order'),
         ),
+        migrations.AddIndex(
+            model_name='cyclestep',
+            index=models.Index(fields=['ended_at'], name='cycle_step_by_its_end'),
+        ),
         migrations.AddConstraint(
             model_name='cyclestep',
             constraint=models.CheckConstraint(condition=models.Q(('started_at__isnull', False), ('ended_at__isnull', False), _connector='OR'), name='cycle_step_has_a_time'),

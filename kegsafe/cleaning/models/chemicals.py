@@ -46,6 +46,9 @@ class Chemical(Recorded):
         "label: highest pH", max_digits=4, decimal_places=2, null=True, blank=True
     )
     label_hardness_at_most_mg_per_l = _strength("label: hardest water")
+    strip_blocks = models.JSONField(
+        "blocks of the test strip's chart, mg/l", default=list, blank=True
+    )
     needs_rinse = models.BooleanField("label asks for a rinse after it", null=True, blank=True)
     is_listed = models.BooleanField("on the list", default=True)
 

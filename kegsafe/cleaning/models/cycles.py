@@ -130,7 +130,10 @@ class CycleStep(Recorded):
                 condition=Q(is_hot_water=False) | Q(chemical=None),
             ),
         )
-        indexes = (models.Index(fields=("cycle", "id"), name="cycle_step_in_order"),)
+        indexes = (
+            models.Index(fields=("cycle", "id"), name="cycle_step_in_order"),
+            models.Index(fields=("ended_at",), name="cycle_step_by_its_end"),
+        )
 
     def __str__(self) -> str:
         return f"step {self.position} of {self.cycle}"

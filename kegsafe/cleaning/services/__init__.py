@@ -12,10 +12,12 @@ from kegsafe.cleaning.services.feed import make_feed_address, revoke_feed_addres
 from kegsafe.cleaning.services.items import add_item, amend_item, say_drink_carried
 from kegsafe.cleaning.services.plain_record import amend_clean, record_clean, record_cleans
 from kegsafe.cleaning.services.plans import change_plan, copy_plan, retire_plan
+from kegsafe.cleaning.services.stages import StageRecord, record_stage, start_with_stage
 from kegsafe.cleaning.services.steps import Measured, begin_step, end_step, record_step
 
 __all__ = [
     "Measured",
+    "StageRecord",
     "add_batch",
     "add_chemical",
     "add_item",
@@ -33,11 +35,13 @@ __all__ = [
     "record_clean",
     "record_cleans",
     "record_corrective_action",
+    "record_stage",
     "record_step",
     "retire_plan",
     "revoke_feed_address",
     "say_drink_carried",
     "start_circuit",
+    "start_with_stage",
     "verify_corrective_action",
     "verify_cycle",
 ]

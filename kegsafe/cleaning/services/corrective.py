@@ -25,6 +25,8 @@ def record_corrective_action(
 
     Raises ValidationError for a cycle that is complete or still goes on, and for a time to come.
     """
+    take_turn(by)
+    cycle = Cycle.objects.select_for_update().get(pk=cycle.pk)
     if cycle.ended_at is None or cycle.result == Cycle.Result.COMPLETE:
         raise ValidationError("This cycle is not one that failed or was left unfinished.")
     now = timezone.now()

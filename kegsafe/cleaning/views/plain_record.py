@@ -1,4 +1,4 @@
-"""Pages of the cleaning log."""
+"""Pages of the plain dated records of cleaning."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.cleaning import queries, services
-from kegsafe.cleaning.forms import CleanAmendForm, CleanForm, FindCleanForm
+from kegsafe.cleaning.forms.plain_record import CleanAmendForm, CleanForm, FindCleanForm
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
@@ -24,7 +24,7 @@ CAUTION = (
 
 
 @page(read=EVERYBODY, post=NOBODY)
-def log(request: VenueRequest) -> HttpResponse:
+def records(request: VenueRequest) -> HttpResponse:
     """List the cleaning records, newest first."""
     kegs = list(queries.kegs_to_clean(request.venue))
     lines = list(queries.lines_to_clean(request.venue))
@@ -36,7 +36,7 @@ def log(request: VenueRequest) -> HttpResponse:
         "is_narrowed": bool(request.GET.get("item") or request.GET.get("q")),
         "may_record": request.membership.role in RECORDERS,
     }
-    return render(request, "cleaning/log.html", context)
+    return render(request, "cleaning/records.html", context)
 
 
 @page(read=RECORDERS, post=RECORDERS)
@@ -54,12 +54,12 @@ def record(request: VenueRequest) -> HttpResponse:
     if form.is_bound and form.is_valid():
         names = ", ".join(str(item) for item in form.cleaned_data["items"])
         messages.success(request, f"Recorded: {names} cleaned.")
-        return redirect("cleaning")
+        return redirect("cleaning-records")
     context = {
         "form": form,
         "caution": CAUTION,
         "full": [item for item in (*kegs, *lines) if item.held_drink],
-        "cancel_url": reverse("cleaning"),
+        "cancel_url": reverse("cleaning-records"),
     }
     return render(request, "cleaning/record.html", context)
 
