@@ -1,12 +1,29 @@
-"""Addresses of the temperature round and the readings."""
+"""Addresses of the temperature round, the readings, the places, loggers and thermometers."""
 
 from django.urls import path
 
-from kegsafe.cold_chain import views
+from kegsafe.cold_chain.views import devices, logs, network, places, rounds
 
 urlpatterns = [
-    path("", views.cold_round, name="cold-round"),
-    path("readings/", views.readings, name="cold-readings"),
-    path("readings/<int:pk>/", views.reading, name="cold-reading"),
-    path("readings/<int:pk>/amend/", views.reading_amend, name="cold-reading-amend"),
+    path("", rounds.cold_round, name="cold-round"),
+    path("readings/", rounds.readings, name="cold-readings"),
+    path("readings/<int:pk>/", rounds.reading, name="cold-reading"),
+    path("readings/<int:pk>/amend/", rounds.reading_amend, name="cold-reading-amend"),
+    path("places/<int:pk>/", places.place, name="cold-place"),
+    path("places/<int:pk>/chart-<str:size>.svg", places.chart, name="cold-chart"),
+    path("places/<int:pk>/cooling/", places.cooling_of_place, name="cold-place-cooling"),
+    path("places/<int:pk>/excursions/<int:from_s>/", places.action, name="cold-action"),
+    path("places/<int:pk>/file/", logs.log_add, name="cold-log-add"),
+    path("places/<int:pk>/loggers/add/", devices.logger_add, name="cold-logger-add"),
+    path("files/<int:pk>/", logs.log_file, name="cold-log-file"),
+    path("logs/<int:pk>/", logs.log, name="cold-log"),
+    path("loggers/<int:pk>/", devices.logger, name="cold-logger"),
+    path("loggers/readings/", network.readings, name="logger-readings"),
+    path("loggers/openapi.json", network.document, name="logger-openapi"),
+    path("thermometers/", devices.thermometers, name="thermometers"),
+    path("thermometers/add/", devices.thermometer_add, name="thermometer-add"),
+    path("thermometers/<int:pk>/", devices.thermometer, name="thermometer"),
+    path("cooling/", devices.coolings, name="coolings"),
+    path("cooling/add/", devices.cooling_add, name="cooling-add"),
+    path("cooling/<int:pk>/", devices.cooling, name="cooling"),
 ]

@@ -1,5 +1,13 @@
 """What changes the records of the cold room."""
 
+from kegsafe.cold_chain.services.cooling import (
+    add_thermometer,
+    begin_cooling,
+    read_cooling,
+    record_action,
+    record_check,
+    set_cooling,
+)
 from kegsafe.cold_chain.services.imports import (
     DoubtfulLog,
     Imported,
@@ -7,15 +15,33 @@ from kegsafe.cold_chain.services.imports import (
     keep_log_file,
     remembered,
 )
+from kegsafe.cold_chain.services.loggers import (
+    add_logger,
+    give_token,
+    put_sent,
+    revoke_token,
+    token_hash,
+)
 from kegsafe.cold_chain.services.readings import amend_reading, record_reading, record_round
 
 __all__ = [
     "DoubtfulLog",
     "Imported",
+    "add_logger",
+    "add_thermometer",
     "amend_reading",
+    "begin_cooling",
+    "give_token",
     "import_log",
     "keep_log_file",
+    "put_sent",
+    "read_cooling",
+    "record_action",
+    "record_check",
     "record_reading",
     "record_round",
     "remembered",
+    "revoke_token",
+    "set_cooling",
+    "token_hash",
 ]

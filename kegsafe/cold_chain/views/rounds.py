@@ -12,13 +12,15 @@ from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.cold_chain import queries, services
-from kegsafe.cold_chain.forms import FindReadingForm, ReadingAmendForm, RoundForm
+from kegsafe.cold_chain.forms.rounds import FindReadingForm, ReadingAmendForm, RoundForm
 from kegsafe.cold_chain.models import Reading
+from kegsafe.cold_chain.queries.standing import warm_places
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.quantities import Kind, write
 from kegsafe.rules.limits import EffectiveLimit
+from kegsafe.stock.facts import house
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 from kegsafe.venues.models import Venue
 
@@ -29,7 +31,8 @@ ROWS_A_PAGE = 50
 def cold_round(request: VenueRequest) -> HttpResponse:
     """Show every cold place with its last temperature, and take the new ones."""
     places = list(queries.cold_places(request.venue))
-    limits = queries.cold_limits(request.venue)
+    at_venue = house(request.venue)
+    limits = queries.ColdLimits(request.venue, at_venue.local_limits)
     form = RoundForm(request.POST or None, places=places, units=request.venue.units)
     if form.is_valid():
         with errors_shown_in(form):
@@ -45,6 +48,7 @@ def cold_round(request: VenueRequest) -> HttpResponse:
     today = timezone.localdate()
     context = {
         "form": form,
+        "warm": warm_places(places, at_venue, timezone.now()),
         "rows": [_row(place, field, limits) for place, field in form.rows()],
         "limit": limits.on(today),
         "silence": limits.silence(today),
