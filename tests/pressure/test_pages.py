@@ -244,6 +244,14 @@ def test_a_kegs_plate_is_read_and_both_readings_are_shown(client):
     assert "category I." not in manager.get(url).content.decode()
 
 
+def test_the_test_pressure_of_a_kegs_plate_is_a_gauge_reading(manager, venue):
+    keg = a_keg(venue)
+    typed = {"mark": "ce", "reason": "Read it", "test_pressure": "13 bar absolute"}
+    answer = manager.post(f"/pressure/kegs/{keg.pk}/plate/", typed)
+    assert "gauge" in " ".join(errors(answer)["test_pressure"])
+    assert not KegPlate.objects.exists()
+
+
 # Rooms
 
 
