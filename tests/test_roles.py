@@ -19,7 +19,6 @@ from django.utils.http import urlencode
 from kegsafe.batches import services as batches
 from kegsafe.batches.models import Batch, Fill, KegShelfLife, Preparation, Recipe, RecipeItem
 from kegsafe.calculators.registry import calculator_called
-from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Line, Place, Tap
 from kegsafe.pressure import services as pressure
 from kegsafe.pressure.models import Connection, Document, GasRoom, Item
@@ -32,6 +31,7 @@ from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, OWNERS, RECORDERS
 from kegsafe.venues.models import Membership, Role, Venue
 from tests.builders import a_recorder
 from tests.cleaning.roles import CLEANING, CLEANING_KINDS, cleaning_records
+from tests.cold_chain.roles import COLD, COLD_KINDS, OF_A_PLACE, add_cold_records, cold_records
 from tests.laid_demo import laid_demo
 
 pytestmark = pytest.mark.django_db
@@ -129,10 +129,7 @@ TABLE = {
     "calculator-plot": (EVERYBODY, NOBODY),
     # cleaning and cold
     **CLEANING,
-    "cold-round": (EVERYBODY, RECORDERS),
-    "cold-readings": (EVERYBODY, NOBODY),
-    "cold-reading": (EVERYBODY, NOBODY),
-    "cold-reading-amend": (MANAGERS, MANAGERS),
+    **COLD,
     # pressure and gas
     "pressure": (EVERYBODY, NOBODY),
     "pressure-audit": (MANAGERS, NOBODY),
@@ -187,13 +184,16 @@ TABLE = {
 }
 
 # Open to everybody in the world, and to everybody who signed in, whatever their role.
-PUBLIC = {"sign-in", "cleaning-calendar"}
+PUBLIC = {"sign-in", "cleaning-calendar", "logger-openapi"}
+# For loggers: a token opens them, whoever is signed in.
+BY_TOKEN = {"logger-readings"}
 SIGNED_IN = {"sign-out", "password-change", "password-changed"}
 
 OPENED = {200, 302, 405}
 SENT = {200, 302, 400, 405, 409}
 # Until something is typed there is nothing to draw, so the plot's address needs its figures.
 CALCULATOR = {"name": "carbonation", "size": "wide"}
+FURTHER = {"size": "wide", "from_s": 1_790_000_000}
 
 
 @dataclass(frozen=True)
@@ -219,6 +219,7 @@ def site(django_db_setup, django_db_blocker) -> Iterator[Site]:
         bar, other = Venue.objects.order_by("pk")
         for venue in (bar, other):
             _add_what_the_demo_lacks(venue)
+            add_cold_records(venue)
         members = bar.memberships.select_related("user")
         browsers = {Role(member.role): _browser(member.user) for member in members}
         yield Site(_bar(bar), _bar(other), browsers)
@@ -316,7 +317,7 @@ def _bar(venue: Venue) -> Bar:
         "line": Line.objects.filter(venue=venue).first(),
         "tap": Tap.objects.filter(venue=venue).first(),
         "place": Place.objects.filter(venue=venue).first(),
-        "cold-reading": Reading.objects.filter(place__venue=venue).first(),
+        **cold_records(venue),
         "local-limit": venue.local_limits.first(),
         "person": Membership.objects.filter(venue=venue).first(),
         "assessment": venue.assessments.first(),
@@ -342,6 +343,7 @@ _RECORD_OF = {
     "fill-keg": "batch",
     "lot-label": "lot",
     "fill-label": "fill",
+    **OF_A_PLACE,
     "gas-disconnect": "gas",
     "pressure-item-set": "regulator",
     "pressure-item-charge": "cylinder",
@@ -375,7 +377,8 @@ _KINDS = (
     *("lot", "delivery", "delivery-file", "ingredient", "shelf-life", "supplier", "recipe"),
     *("recipe-item", "recipe-shelf-life", "preparation", "batch", "fill", "keg", "line", "tap"),
     *CLEANING_KINDS,
-    *("place", "cold-reading", "local-limit", "person"),
+    *COLD_KINDS,
+    *("place", "local-limit", "person"),
     *("gas-room", "pressure-check", "pressure-document", "assessment"),
 )
 
@@ -398,7 +401,8 @@ def _address(name: str, bar: Bar) -> str:
     if name == "cleaning-calendar":
         return reverse(name, kwargs={"token": bar.records["feed"].token})
     if "pk" in parameters:
-        return reverse(name, kwargs={"pk": bar.records[_record_kind(name)].pk})
+        further = {key: FURTHER[key] for key in parameters - {"pk"}}
+        return reverse(name, kwargs={"pk": bar.records[_record_kind(name)].pk, **further})
     address = reverse(name, kwargs={key: CALCULATOR[key] for key in parameters})
     return f"{address}?{urlencode(calculator_called('carbonation').example)}"
 
@@ -442,7 +446,7 @@ def _misled(answers: Mapping[Role, int], may: frozenset[Role], let_in: set[int])
 
 def test_every_address_is_in_the_table():
     assert None not in PATTERNS
-    assert set(PATTERNS) == set(TABLE) | PUBLIC | SIGNED_IN
+    assert set(PATTERNS) == set(TABLE) | PUBLIC | BY_TOKEN | SIGNED_IN
 
 
 @pytest.mark.parametrize("name", sorted(TABLE))
