@@ -15,6 +15,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
+from kegsafe.rules.moments import on_day
 from kegsafe.rules.tables import BadRuleData, Row, place_of, read_rows, read_text
 from kegsafe.science.tables import SHARED
 
@@ -134,7 +135,7 @@ class LimitTable:
     def _silence(self, rule: Rule, row: Limit | None, on: date) -> str:
         if row is not None:
             return f"{self.name} fixes no {rule.meaning}: {row.note} Set the venue's own."
-        return f"{self.name} has no row for {rule.meaning} on {on:%Y-%m-%d}. Set the venue's own."
+        return f"{self.name} has no row for {rule.meaning} on {on_day(on)}. Set the venue's own."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

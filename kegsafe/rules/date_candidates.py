@@ -16,6 +16,7 @@ from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import Basis, House, Part, ShelfLife, Trigger
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import EffectiveLimit, effective_limit
+from kegsafe.rules.moments import at_moment, on_day
 
 DATE_MARKING = "date_marking.days"
 
@@ -38,7 +39,7 @@ class Candidate:
             statement=self.because if not binds else f"{self.because} This date binds.",
             source=self.source,
             verified=self.verified,
-            evidence=(("ends", f"{self.ends_at:%Y-%m-%d (%a) %H:%M}"),),
+            evidence=(("ends", at_moment(self.ends_at)),),
         )
 
 
@@ -135,11 +136,6 @@ def freeze_convention(house: House, on: date) -> str:
     """Return how the code counts around freezing, the careful way where it says nothing."""
     rule = "date_marking.freeze_counts"
     return str(house.code.limit(rule, on).value) if house.code.has(rule, on) else CONSERVATIVE
-
-
-def on_day(day: date) -> str:
-    """Return a date that cannot be read two ways: 2026-04-07 (Tue)."""
-    return f"{day:%Y-%m-%d (%a)}"
 
 
 def in_days(number: int) -> str:

@@ -8,6 +8,7 @@ from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.facts import House, LotStatus, Part
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.lot_dates import dates_in_stock
+from kegsafe.rules.moments import at_moment
 
 _STATUS_WORDS = {
     LotStatus.REJECTED: "was rejected on arrival",
@@ -29,7 +30,7 @@ def draw_checks(part: Part, house: House, now: datetime) -> tuple[Finding, ...]:
         Finding(
             "lot.past_its_date",
             Severity.STOP,
-            f"{part.name} ended {candidate.ends_at:%Y-%m-%d (%a) %H:%M}. {candidate.because}",
+            f"{part.name} ended {at_moment(candidate.ends_at)}. {candidate.because}",
             candidate.source,
             candidate.verified,
         )

@@ -11,6 +11,7 @@ from kegsafe.rules.drawing import status_findings
 from kegsafe.rules.facts import Drink, EquipmentHistory, House, KegFacts, LotStatus
 from kegsafe.rules.findings import Finding, Severity, gravest_first
 from kegsafe.rules.limits import effective_limit
+from kegsafe.rules.moments import at_moment
 from kegsafe.rules.practice import practice
 from kegsafe.rules.use_by import use_by
 
@@ -128,7 +129,7 @@ def drink_is_in_date(plan: FillPlan, house: House, now: datetime) -> Iterator[Fi
         yield Finding(
             "fill.past_its_date",
             Severity.STOP,
-            f"The drink ended {earliest.ends_at:%Y-%m-%d (%a) %H:%M}: it may not be filled after "
+            f"The drink ended {at_moment(earliest.ends_at)}: it may not be filled after "
             f"that. {earliest.because}",
             earliest.source,
             earliest.verified,

@@ -11,7 +11,6 @@ from kegsafe.rules.date_candidates import (
     date_marking_days,
     freeze_convention,
     in_days,
-    on_day,
     rule_does_not_count,
     shelf_life_candidate,
     undated,
@@ -20,6 +19,7 @@ from kegsafe.rules.date_candidates import (
 from kegsafe.rules.date_marking import counted_last_date, day_one, end_of
 from kegsafe.rules.facts import DateKind, House, Part, Trigger
 from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.moments import on_day
 from kegsafe.rules.tcs import ProductAssessment, TcsFacts, TcsVerdict, tcs_status
 
 

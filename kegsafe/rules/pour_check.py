@@ -28,6 +28,7 @@ from kegsafe.rules.fill_checks import metal_findings, pressure_findings
 from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, outcome_of
 from kegsafe.rules.holding import COLD, hold_drink_at_or_below
 from kegsafe.rules.limits import effective_limit
+from kegsafe.rules.moments import at_moment
 from kegsafe.rules.practice import practice
 from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import UseByVerdict, use_by
@@ -90,7 +91,7 @@ class Case:
 
     def local(self, moment: datetime) -> str:
         """Return a moment in the venue's own time, as findings print it."""
-        return f"{moment.astimezone(self.house.zone):%Y-%m-%d (%a) %H:%M}"
+        return at_moment(moment, self.house.zone)
 
 
 def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:

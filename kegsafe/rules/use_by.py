@@ -17,7 +17,6 @@ from kegsafe.rules.date_candidates import (
     date_marking_days,
     in_days,
     limit_if_any,
-    on_day,
     rule_does_not_count,
     shelf_life_candidate,
     undated,
@@ -28,6 +27,7 @@ from kegsafe.rules.facts import Drink, House
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import EffectiveLimit
 from kegsafe.rules.lot_dates import part_dates
+from kegsafe.rules.moments import on_day
 from kegsafe.rules.tcs import ProductAssessment, TcsFacts, TcsVerdict, tcs_status
 
 REDUCED_OXYGEN = "reduced_oxygen.days"
@@ -254,4 +254,4 @@ def _instant(candidate: Candidate) -> datetime:
 
 
 def _cite(assessment: ProductAssessment) -> str:
-    return f"Assessment {assessment.reference}, {assessment.assessed_on:%Y-%m-%d}"
+    return f"Assessment {assessment.reference}, {on_day(assessment.assessed_on)}"

@@ -51,7 +51,7 @@ def label_facts(**said: object) -> LabelFacts:
             ("Alcohol", "8.5 % vol"),
         ),
         "use_by": datetime(2026, 4, 13, 23, 59, 59, tzinfo=NEW_YORK),
-        "date_because": "Apple juice (lot J-12) was prepared on 2026-04-07 (Tue): 7 days.",
+        "date_because": "Apple juice (lot J-12) was prepared on Tue 7 Apr 2026: 7 days.",
         "date_source": "FDA Food Code 2022, 3-501.17 (read in the source).",
         "allergens": (
             AllergenLine("Contains", ("Egg", "Almond (tree nut)")),

@@ -185,7 +185,7 @@ class TestRules:
         drink = a_drink(syrup, made="2026-06-02", filled="2026-06-04")
         verdict = use_by(drink, a_house())
         assert verdict.use_by.date() == date(2026, 6, 6)
-        assert "was filled on 2026-06-04 (Thu)" in verdict.earliest.because
+        assert "was filled on Thu 4 Jun 2026" in verdict.earliest.because
 
     def test_the_earlier_business_date_is_day_one_of_a_preparation(self):
         tea = a_part(

@@ -7,7 +7,6 @@ from functools import cache
 from django import template
 from django.template.loader import get_template
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -15,6 +14,7 @@ from kegsafe.quantities import Kind, write
 from kegsafe.rules.codes import Limit
 from kegsafe.rules.degrees import degrees, degrees_apart
 from kegsafe.rules.limits import LocalLimit
+from kegsafe.rules.moments import at_moment, on_day
 
 register = template.Library()
 
@@ -49,9 +49,7 @@ def local_time(moment: datetime | None) -> str:
     """
     if moment is None:
         return NOT_RECORDED
-    local = timezone.localtime(moment)
-    text = date_format(local, "D j M Y, H:i")
-    return f"{text} {local.tzname()}" if _comes_twice(local) else text
+    return at_moment(moment, timezone.get_current_timezone())
 
 
 @register.filter
@@ -61,7 +59,7 @@ def local_date(day: date | datetime | None) -> str:
         return NOT_RECORDED
     if isinstance(day, datetime):
         day = timezone.localtime(day).date()
-    return date_format(day, "D j M Y")
+    return on_day(day)
 
 
 @register.filter
@@ -159,7 +157,3 @@ def _drawing(path: str) -> SafeString:
 
 def _joined(*parts: tuple[int, str]) -> str:
     return " ".join(f"{count} {unit}" for count, unit in parts if count)
-
-
-def _comes_twice(local: datetime) -> bool:
-    return local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()

@@ -15,6 +15,7 @@ from kegsafe.rules.cleaning.intervals import Every, Interval
 from kegsafe.rules.cleaning.plans import Plan
 from kegsafe.rules.cleaning.vocabulary import Equipment
 from kegsafe.rules.date_marking import end_of
+from kegsafe.rules.moments import on_day
 
 WEEK = timedelta(days=7)
 
@@ -238,7 +239,7 @@ def _statement(case: DueCase, interval: Interval) -> str:
 
 
 def _day(case: DueCase, moment: datetime) -> str:
-    return f"{moment.astimezone(case.zone):%Y-%m-%d (%a)}"
+    return on_day(moment.astimezone(case.zone))
 
 
 def _status(due_at: datetime, now: datetime, zone: ZoneInfo) -> DueStatus:

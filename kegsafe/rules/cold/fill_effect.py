@@ -17,6 +17,7 @@ from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import EffectiveLimit
+from kegsafe.rules.moments import at_moment
 
 _HOUR_S = 3600
 
@@ -328,7 +329,7 @@ def _evidence(history: History) -> tuple[tuple[str, str], ...]:
 
 
 def _local(at_s: int, house: House) -> str:
-    return f"{datetime.fromtimestamp(at_s, house.zone):%Y-%m-%d (%a) %H:%M}"
+    return at_moment(datetime.fromtimestamp(at_s, house.zone))
 
 
 def _time(seconds: int) -> str:

@@ -15,6 +15,7 @@ from kegsafe.rules.cold.tables import figure
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import effective_limit
+from kegsafe.rules.moments import on_day
 from kegsafe.science.boiling_point import (
     boiling_point_at_altitude,
     boiling_point_at_pressure,
@@ -263,10 +264,10 @@ def _standing_findings(
         return (
             _note(
                 Severity.ASK,
-                f"The check of this thermometer was due {due_at:%Y-%m-%d}: check it in ice.",
+                f"The check of this thermometer was due {on_day(due_at)}: check it in ice.",
             ),
         )
-    return (_note(Severity.NOTE, f"Checked; the next check is due {due_at:%Y-%m-%d}."),)
+    return (_note(Severity.NOTE, f"Checked; the next check is due {on_day(due_at)}."),)
 
 
 def _note(severity: Severity, statement: str) -> Finding:

@@ -16,6 +16,7 @@ from kegsafe.rules.date_marking import elapsed_end
 from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Finding, Severity
+from kegsafe.rules.moments import at_moment
 
 RULE = "time_control"
 
@@ -81,11 +82,11 @@ def _judged(
             f"It reached {degrees(warmest)}, above {degrees(row.ceiling_degc)}: discard it.",
         )
     elif now >= discard_at:
-        severity, said = Severity.STOP, f"Its time ended {discard_at:%Y-%m-%d %H:%M}: discard it."
+        severity, said = Severity.STOP, f"Its time ended {at_moment(discard_at)}: discard it."
     else:
         severity, said = (
             Severity.NOTE,
-            f"Mark it {discard_at:%Y-%m-%d %H:%M}: served by then, or discarded.",
+            f"Mark it {at_moment(discard_at)}: served by then, or discarded.",
         )
     return Finding(RULE, severity, said, row.citation, row.verified)
 

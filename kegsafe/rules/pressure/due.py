@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 
+from kegsafe.rules.moments import on_day
 from kegsafe.rules.pressure.checks import CheckRule, checks_of
 from kegsafe.rules.pressure.cylinders import AS_MARKED, NO_TEST, STAR, CylinderRule, cylinder_rule
 from kegsafe.rules.pressure.figures import figure
@@ -166,13 +167,13 @@ def _repeated(item: ItemFacts, rule: CheckRule, own: OwnInterval | None, today: 
     if last is None:
         return _not_known(rule, "No passed check is on record.")
     day, why = min(_ends(last, rule, own))
-    return _dated(rule, day, f"Passed {last:%Y-%m-%d}; {why}.", today)
+    return _dated(rule, day, f"Passed {on_day(last)}; {why}.", today)
 
 
 def _replacement(item: ItemFacts, rule: CheckRule, own: OwnInterval | None, today: date) -> Due:
     """An age limit, counted from the date mark; the maker's own last day goes before it."""
     if item.replace_by is not None:
-        because = f"The maker gives {item.replace_by:%Y-%m-%d} as the last day."
+        because = f"The maker gives {on_day(item.replace_by)} as the last day."
         return _dated(rule, item.replace_by, because, today)
     if rule.every is None and own is None:
         return _not_known(rule, "No age is published: the maker's date is not on record.")
@@ -219,7 +220,7 @@ def _requalify_days(item: ItemFacts, row: CylinderRule) -> Iterator[tuple[date, 
         yield day, f"Stamped {stamp}; {row.interval_years} years for {row.cylinder_type}"
     if item.requalify_by is not None:
         day = item.requalify_by
-        yield day, f"The cylinder's owner or permit gives {day:%Y-%m-%d}"
+        yield day, f"The cylinder's owner or permit gives {on_day(day)}"
 
 
 _TREAT = "Not known: treat as due."
@@ -231,8 +232,8 @@ def _star(item: ItemFacts, today: date) -> str:
 
 def _overdue(day: date, today: date) -> str:
     if today < day:
-        return f"Due from {day:%Y-%m-%d}."
-    return f"Overdue since {day:%Y-%m-%d}: no refill; may be emptied (to be confirmed)."
+        return f"Due from {on_day(day)}."
+    return f"Overdue since {on_day(day)}: no refill; may be emptied (to be confirmed)."
 
 
 def _by_stamp(
@@ -248,7 +249,7 @@ def _not_known(rule: CheckRule, missing: str) -> Due:
 
 
 def _dated(rule: CheckRule, day: date, because: str, today: date) -> Due:
-    said = f"Overdue since {day:%Y-%m-%d}." if today >= day else f"Due from {day:%Y-%m-%d}."
+    said = f"Overdue since {on_day(day)}." if today >= day else f"Due from {on_day(day)}."
     return _answer(rule, _state(day, today), day, f"{because} {said}")
 
 

@@ -61,7 +61,7 @@ def test_seven_days_run_to_the_end_of_the_seventh_day(now, status):
 
 def test_the_reason_says_the_interval_what_it_rests_on_and_the_last_clean():
     found = when(local(8, 12))
-    assert found.reason == "Every 7 days (house rule). Last cleaned 2026-04-01 (Wed)."
+    assert found.reason == "Every 7 days (house rule). Last cleaned Wed 1 Apr 2026."
     assert found.reasons[0].rule == "line.sweet"
 
 
@@ -99,7 +99,7 @@ def test_a_clean_that_did_not_count_is_due_again_the_same_day(result, words):
     history = CycleHistory(CLEANED, local(3, 10), result)
     found = when(local(3, 12), history=history)
     assert found.status is DueStatus.TODAY
-    assert found.reason == f"The clean of Line 1 on 2026-04-03 (Fri) {words}."
+    assert found.reason == f"The clean of Line 1 on Fri 3 Apr 2026 {words}."
     assert when(local(4, 0), history=history).status is DueStatus.OVERDUE
 
 

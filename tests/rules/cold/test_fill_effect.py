@@ -111,7 +111,7 @@ def test_hours_nobody_read_are_asked_about_with_their_first_moment():
     missing = found(past)["excursion.not_known"]
     assert missing.severity is Severity.ASK
     assert "3 h in all" in missing.statement
-    assert "1970-01-01 (Thu) 02:00" in missing.statement
+    assert "Thu 1 Jan 1970, 02:00" in missing.statement
 
 
 def test_hours_in_no_place_are_asked_about():

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from kegsafe.pour.queries import KegView, keg_views_named, open_keg_views
 from kegsafe.rules.findings import Outcome
+from kegsafe.rules.moments import at_moment
 from kegsafe.rules.pour_check import PourVerdict, pour_check
 from kegsafe.venues.models import Venue
 
@@ -91,7 +92,7 @@ class Command(BaseCommand):
         self.stdout.write(f"Keg {view.row['name']}: {WORDS[verdict.outcome]}")
         self.stdout.write(f"  drink    {view.row['drink'] or 'none'}")
         if verdict.use_by:
-            self.stdout.write(f"  use by   {venue.local(verdict.use_by):%Y-%m-%d (%a) %H:%M}")
+            self.stdout.write(f"  use by   {at_moment(verdict.use_by, venue.zone)}")
         if verdict.declaration:
             self.stdout.write(f"  declares {verdict.declaration.statement}")
         for finding in verdict.findings:
