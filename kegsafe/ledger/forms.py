@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
-from kegsafe.frame.field_words import said_plainly
+from kegsafe.frame.field_words import said_plainly, speak_plainly
 from kegsafe.ledger.models import Recorded
 from kegsafe.ledger.queries import recorded_kinds
 from kegsafe.ledger.services import StaleRecord, last_sequence
@@ -21,6 +21,10 @@ class ReasonForm(forms.Form):
         help_text="A few words. They stay in the ledger.",
         error_messages={"required": "Say why: a few words are enough."},
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        speak_plainly(self)
 
 
 class AmendForm(ReasonForm):
