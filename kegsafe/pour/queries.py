@@ -3,7 +3,8 @@
 The number is the same for one keg and for all of them, in the first week and
 after ten years: the kegs with what they hold and where they stand, the lots
 behind them, those lots' facts, the allergens, the shelf lives, and the venue's
-own limits.
+own limits. Only while a line is being cleaned or a piece of pressure equipment is
+out of order are there more: one for the lines, two for the gear.
 """
 
 from collections import defaultdict
@@ -12,15 +13,29 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import (
+    BooleanField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    FilteredRelation,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+)
 
 from kegsafe.batches.models import Fill, KegShelfLife
 from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
+from kegsafe.cleaning.queries import line_states, speaking_events
 from kegsafe.cold_chain.models import Reading
 from kegsafe.equipment.models import Keg, Place, Service, Use
 from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.frame.prepared_queries import Blank, Prepared, Row
+from kegsafe.pressure.queries import something_amiss, standing_of_kegs
+from kegsafe.rules.cleaning.line_state import LineState
 from kegsafe.rules.facts import (
     ColdHolding,
     Drink,
@@ -35,6 +50,7 @@ from kegsafe.rules.facts import (
     ShelfLife,
     Trigger,
 )
+from kegsafe.rules.findings import Finding
 from kegsafe.stock.facts import (
     ALLERGEN_COLUMNS,
     ASSESSMENT_FIELDS,
@@ -111,6 +127,12 @@ def _kegs() -> QuerySet[Keg, Row]:
             read_degc=_latest(
                 Reading, "place", "standing__place_id", "read_at", "temperature_degc"
             ),
+            line_under_cleaning=Exists(
+                speaking_events().filter(line=OuterRef("tapped__tap__line_id"))
+            ),
+            gear_amiss=ExpressionWrapper(
+                something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id")), BooleanField()
+            ),
         )
         .values(
             "pk",
@@ -120,6 +142,8 @@ def _kegs() -> QuerySet[Keg, Row]:
             "metal",
             "service",
             "service_reason",
+            "line_under_cleaning",
+            "gear_amiss",
             *_HISTORY_COLUMNS,
             "read_at",
             "read_degc",
@@ -146,6 +170,7 @@ def _kegs() -> QuerySet[Keg, Row]:
             recipe_water_activity=F(f"{recipe}measured_water_activity"),
             hold_at_or_below_degc=F(f"{recipe}hold_at_or_below_degc"),
             tap_name=F("tapped__tap__name"),
+            line_id=F("tapped__tap__line_id"),
             line_name=F("tapped__tap__line__name"),
             line_residue=F("tapped__use__carried_over"),
             place_name=F("standing__place__name"),
@@ -186,6 +211,8 @@ class _Known:
     allergens: Mapping[int, list[dict[str, Any]]]
     of_recipe: Mapping[int, tuple[ShelfLife, ...]]
     lots: Mapping[int, LotFacts]
+    lines: Mapping[int, LineState]
+    gear: Mapping[int, tuple[Finding, ...]]
 
     @classmethod
     def gather(cls, rows: Iterable[Mapping[str, Any]], at_venue: House) -> "_Known":
@@ -203,6 +230,9 @@ class _Known:
             allergens=_allergen_rows(ingredients),
             of_recipe=of_recipe,
             lots={lot.pk: lot for lot in facts},
+            # Asked only where the kegs' own row says there is something to find.
+            lines=line_states({row["line_id"] for row in filled if row["line_under_cleaning"]}),
+            gear=standing_of_kegs({row["pk"] for row in filled if row["gear_amiss"]}),
         )
 
 
@@ -244,7 +274,14 @@ def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
             temperature_degc=row["read_degc"],
         ),
         glass=tuple(_glass(behind, known)),
+        line_findings=_line_findings(row, known),
+        gear_findings=known.gear.get(row["pk"], ()),
     )
+
+
+def _line_findings(row: Mapping[str, Any], known: _Known) -> tuple[Finding, ...]:
+    state = known.lines.get(row["line_id"])
+    return state.findings(f"Line {row['line_name']}") if state else ()
 
 
 def _allergen_rows(ingredients: Iterable[int]) -> dict[int, list[Row]]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 
+from kegsafe.rules.date_candidates import Candidate
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.facts import House, LotStatus, Part
 from kegsafe.rules.findings import Finding, Severity
@@ -27,16 +28,22 @@ def draw_checks(part: Part, house: House, now: datetime) -> tuple[Finding, ...]:
     dates = dates_in_stock(part, house, day_one(now, house.zone, None))
     past = [candidate for candidate in dates.candidates if candidate.ends_at < now]
     findings += [
-        Finding(
-            "lot.past_its_date",
-            Severity.STOP,
-            f"{part.name} ended {at_moment(candidate.ends_at)}. {candidate.because}",
-            candidate.source,
-            candidate.verified,
-        )
+        _past_its_date(part, candidate)
         for candidate in sorted(past, key=lambda each: each.ends_at)[:1]
     ]
     return (*findings, *dates.findings)
+
+
+def _past_its_date(part: Part, candidate: Candidate) -> Finding:
+    ended = f"{part.name} ended {at_moment(candidate.ends_at)}."
+    return Finding(
+        "lot.past_its_date",
+        Severity.STOP,
+        f"{ended} {candidate.because}",
+        candidate.source,
+        candidate.verified,
+        headline=ended,
+    )
 
 
 def _behind_it(part: Part) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from kegsafe.rules.allergens import AllergenFact
 from kegsafe.rules.codes import Code
 from kegsafe.rules.date_marking import FrozenSpan
+from kegsafe.rules.findings import Finding
 from kegsafe.rules.limits import LocalLimit
 from kegsafe.rules.tcs import ProductAssessment
 
@@ -188,7 +189,11 @@ class GlassItem:
 
 @dataclass(frozen=True, slots=True)
 class FillFacts:
-    """A drink in a keg: what was recorded when it was filled and since."""
+    """A drink in a keg: what was recorded when it was filled and since.
+
+    `line_findings` is what a cleaning under way says of its line,
+    `gear_findings` what stands against the keg's pressure equipment.
+    """
 
     drink: Drink
     state: str
@@ -204,6 +209,8 @@ class FillFacts:
     line_history: EquipmentHistory | None
     cold: ColdHolding
     glass: tuple[GlassItem, ...] = ()
+    line_findings: tuple[Finding, ...] = ()
+    gear_findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

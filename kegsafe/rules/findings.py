@@ -33,7 +33,8 @@ class Finding:
     (dotted, lower case); `source` names document and section, or says
     'common practice, no source'; `verified` is read, second-hand, memory,
     house, venue, record or computed. `evidence` holds the numbers that went in, as
-    label and text pairs.
+    label and text pairs. `headline` is how much of the statement is enough
+    where it is read at arm's length; nothing where all of it is.
     """
 
     rule: str
@@ -42,6 +43,12 @@ class Finding:
     source: str
     verified: str = "house"
     evidence: tuple[tuple[str, str], ...] = ()
+    headline: str = ""
+
+    @property
+    def in_short(self) -> str:
+        """Return what is read first."""
+        return self.headline or self.statement
 
     def as_json(self) -> dict[str, object]:
         """Return the finding as the command and the stored record print it."""

@@ -50,7 +50,7 @@ class PourVerdict:
         """Return what is read first: the gravest finding, or that none stands in the way."""
         if self.outcome is Outcome.POUR:
             return "Nothing on record stands in the way."
-        return self.findings[0].statement
+        return self.findings[0].in_short
 
     def as_json(self) -> dict[str, object]:
         """Return what the command prints and the record keeps."""
@@ -254,6 +254,12 @@ def equipment_was_cleaned(case: Case) -> Iterator[Finding]:
             )
 
 
+def line_and_gear_are_in_order(case: Case) -> Iterator[Finding]:
+    """What a cleaning under way and failed pressure equipment say was judged in their own rooms."""
+    yield from case.fill.line_findings
+    yield from case.fill.gear_findings
+
+
 def keg_is_cold(case: Case) -> Iterator[Finding]:
     cold = case.fill.cold
     if cold.place is None:
@@ -302,10 +308,12 @@ def _temperature_findings(case: Case) -> Iterator[Finding]:
     most = degrees(limit.value)
     if degc > limit.value:
         severity, what_follows = _too_warm(case.dated.tcs.treated_as_tcs)
-        statement = f"{read}, above the limit of {most}. {what_follows}"
+        headline = f"{read}, above the limit of {most}."
+        statement = f"{headline} {what_follows}"
     else:
-        severity, statement = Severity.NOTE, f"{read}; the limit is {most}."
-    yield Finding(COLD, severity, statement, limit.citation, limit.verified)
+        severity, headline = Severity.NOTE, ""
+        statement = f"{read}; the limit is {most}."
+    yield Finding(COLD, severity, statement, limit.citation, limit.verified, headline=headline)
     held = case.hold_at_or_below_degc
     if held is not None and limit.value > held and degc > held:
         yield _finding(
@@ -342,12 +350,17 @@ def _glass_findings(item: GlassItem, case: Case) -> Iterator[Finding]:
             yield Finding(
                 f"glass.{finding.rule}",
                 Severity.ASK,
-                f"In the glass: {finding.statement} Take another lot, or set this one aside.",
+                _instead(finding.statement),
                 finding.source,
                 finding.verified,
+                headline=_instead(finding.in_short),
             )
         if not blocked:
             yield _finding("glass.in_date", Severity.NOTE, f"In the glass: {lot.name} is in date.")
+
+
+def _instead(statement: str) -> str:
+    return f"In the glass: {statement} Take another lot, or set this one aside."
 
 
 def drink_is_in_date(case: Case) -> Iterator[Finding]:
@@ -356,12 +369,14 @@ def drink_is_in_date(case: Case) -> Iterator[Finding]:
     for candidate in dated.candidates:
         yield candidate.as_finding(binds=candidate is earliest)
     if earliest is not None and case.now > earliest.ends_at:
+        past = f"Past its date since {case.local(earliest.ends_at)}."
         yield Finding(
             "use_by.passed",
             Severity.STOP,
-            f"Past its date since {case.local(earliest.ends_at)}. {earliest.because}",
+            f"{past} {earliest.because}",
             earliest.source,
             earliest.verified,
+            headline=past,
         )
     elif dated.use_by is None and _needs_a_date(case):
         yield Finding(
@@ -384,6 +399,7 @@ CHECKS: tuple[Callable[[Case], Iterator[Finding]], ...] = (
     drink_has_rested,
     lots_are_sound,
     equipment_was_cleaned,
+    line_and_gear_are_in_order,
     keg_is_cold,
     glass_is_in_order,
     drink_is_in_date,

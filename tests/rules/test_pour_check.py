@@ -95,6 +95,14 @@ def test_the_gravest_reason_is_read_first():
     assert pour_check(facts, NOW).reason == "On hold: smells off."
 
 
+def test_a_past_date_is_said_in_one_sentence_and_explained_among_the_reasons():
+    verdict = pour_check(DEFECTS["the in-keg rule has run out"](whole_facts()), NOW)
+    [passed] = [each for each in verdict.findings if each.rule == "use_by.passed"]
+    assert verdict.reason.startswith("Past its date since ")
+    assert verdict.reason.count(".") == 1
+    assert passed.statement.startswith(f"{verdict.reason} The keg was filled on ")
+
+
 # The date
 
 

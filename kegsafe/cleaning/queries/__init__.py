@@ -1,7 +1,7 @@
 """What is known of cleaning: records, lines, what is due, and the log."""
 
 from kegsafe.cleaning.queries.due import DuePiece, due_of, piece_key, pieces_of
-from kegsafe.cleaning.queries.lines import line_states
+from kegsafe.cleaning.queries.lines import line_states, speaking_events
 from kegsafe.cleaning.queries.plain_record import (
     cleaning_log,
     history_of,
@@ -19,4 +19,5 @@ __all__ = [
     "lines_to_clean",
     "piece_key",
     "pieces_of",
+    "speaking_events",
 ]

@@ -24,7 +24,10 @@ def line_states(line_ids: Collection[int]) -> dict[int, LineState]:
 
 def unsettled_events(line_ids: Collection[int]) -> QuerySet[LineEvent]:
     """Return the events that still say something of these lines, in the order they were stored."""
+    return speaking_events().filter(line_id__in=list(line_ids)).order_by("line_id", "sequence")
+
+
+def speaking_events() -> QuerySet[LineEvent]:
+    """Return the events of every line that its last settled cleaning does not cover."""
     settled = F("line__settled_events__sequence")
-    return LineEvent.objects.filter(
-        Q(line__settled_events=None) | Q(sequence__gt=settled), line_id__in=list(line_ids)
-    ).order_by("line_id", "sequence")
+    return LineEvent.objects.filter(Q(line__settled_events=None) | Q(sequence__gt=settled))

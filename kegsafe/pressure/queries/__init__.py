@@ -10,7 +10,7 @@ from kegsafe.pressure.queries.connections import (
 from kegsafe.pressure.queries.facts import item_facts, keg_facts, open_failures, regime_key
 from kegsafe.pressure.queries.register import RegisterRow, narrowed, register, sorted_by
 from kegsafe.pressure.queries.rooms import rooms_with_facts, verdicts_of
-from kegsafe.pressure.queries.standing import standing_of_kegs
+from kegsafe.pressure.queries.standing import something_amiss, standing_of_kegs
 
 __all__ = [
     "RegisterRow",
@@ -26,6 +26,7 @@ __all__ = [
     "regime_key",
     "register",
     "rooms_with_facts",
+    "something_amiss",
     "sorted_by",
     "standing_of_kegs",
     "verdicts_of",

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from kegsafe.equipment.models import Keg, Service
 from kegsafe.pressure.models import Check, Connection, Item
@@ -32,6 +32,16 @@ def standing_of_kegs(kegs: Collection[int]) -> dict[int, tuple[Finding, ...]]:
             if keg in (row["of_keg"], row["fitted_to"]) or row["of_item"] in upstream[keg]:
                 found[keg].append(_finding(row, is_fitted=row["fitted_to"] == keg))
     return {keg: tuple(dict.fromkeys(against)) for keg, against in found.items()}
+
+
+def something_amiss(*, keg: OuterRef, venue: OuterRef) -> Q:
+    """Return the condition on a keg under which `standing_of_kegs` may find something.
+
+    Cheap enough to ask with every keg: a bar whose gear is in order pays no
+    further query for it.
+    """
+    out = Item.objects.filter(venue=venue).exclude(service__in=(Service.IN_USE, Service.SCRAPPED))
+    return Q(Exists(out)) | Q(Exists(unmended(Check.objects.filter(keg=keg))))
 
 
 _Node = tuple[str, int]
