@@ -42,10 +42,10 @@ behind_glass(batch_id, in_stock_id, lot_id) AS (
     JOIN batches_preparation made ON made.lot_id = behind_glass.lot_id
     JOIN batches_draw draw ON draw.preparation_id = made.id
 )
-SELECT behind.batch_id, NULL, behind.lot_id, lot.ingredient_id
+SELECT behind.batch_id, CAST(NULL AS bigint), behind.lot_id, lot.ingredient_id
 FROM behind JOIN stock_lot lot ON lot.id = behind.lot_id
 UNION ALL
-SELECT glass.batch_id, NULL, NULL, glass.ingredient_id FROM glass
+SELECT glass.batch_id, CAST(NULL AS bigint), CAST(NULL AS bigint), glass.ingredient_id FROM glass
 UNION ALL
 SELECT behind_glass.batch_id, behind_glass.in_stock_id, behind_glass.lot_id, lot.ingredient_id
 FROM behind_glass JOIN stock_lot lot ON lot.id = behind_glass.lot_id
