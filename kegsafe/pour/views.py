@@ -14,6 +14,7 @@ from kegsafe.frame.templatetags.kegsafe import local_time, time_left
 from kegsafe.pour import services
 from kegsafe.pour.queries import KegView, keg_view, open_keg_views
 from kegsafe.quantities import Kind, write
+from kegsafe.rules.allergens import Declaration
 from kegsafe.rules.findings import Outcome
 from kegsafe.rules.pour_check import PourVerdict, pour_check
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, page
@@ -89,6 +90,7 @@ def _facts_beside(view: KegView, verdict: PourVerdict, venue: Venue) -> list[tup
     abv, hold = view.row["abv_percent"], verdict.hold_at_or_below_degc
     return [
         ("Use by", local_time(verdict.use_by) if verdict.use_by else "no date can be given"),
+        ("Allergens", _allergens_in_short(verdict.declaration, view)),
         ("Time left", time_left(verdict.use_by) if verdict.use_by else None),
         ("Alcohol", f"{abv.normalize():f} % vol" if abv is not None else None),
         ("Tap", view.row["tap_name"] or "not on a tap"),
@@ -96,6 +98,25 @@ def _facts_beside(view: KegView, verdict: PourVerdict, venue: Venue) -> list[tup
         ("Hold at or below", write(hold, Kind.TEMPERATURE, venue.units) if hold else None),
         ("Batch", view.row["batch_code"]),
     ]
+
+
+def _allergens_in_short(declaration: Declaration | None, view: KegView) -> str | None:
+    """Return who must not drink it, in one line; the declaration itself stands in full below."""
+    fill = view.facts.fill
+    if declaration is None or fill is None:
+        return None
+    lists = (
+        ("", declaration.contains),
+        ("may contain ", declaration.may_contain),
+        ("not known: ", declaration.not_known),
+        ("also in it: ", declaration.also_contains),
+    )
+    said = [
+        words + ", ".join(each.display_name for each in named) for words, named in lists if named
+    ]
+    if unknown := fill.ingredients_with_unknown_allergens:
+        said.append(f"not known of {', '.join(unknown)}: ask")
+    return "; ".join(said) or "none declared"
 
 
 def _acts(view: KegView, role: str) -> dict[str, object]:

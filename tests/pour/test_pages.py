@@ -106,6 +106,24 @@ def test_a_keg_in_order_pours_with_its_date_and_its_allergens(staff, pouring):
     assert "Use by" in text
 
 
+def test_the_allergens_are_read_beside_the_answer_right_after_the_use_by(staff, venue):
+    milk = an_ingredient(venue, allergens={"milk": ("may_contain", "")}, name="Toffee liqueur")
+    unread = an_ingredient(venue, allergen_list_basis="", name="Bitters")
+    batch = a_batch(venue, a_lot(venue, ingredient=milk), a_lot(venue, ingredient=unread))
+    page = staff.get(_check_url(a_fill(venue, batch=batch)))
+    (first, _), (second, allergens) = page.context["facts"][:2]
+    assert (first, second) == ("Use by", "Allergens")
+    assert "may contain Milk" in allergens
+    assert allergens.endswith("not known of Bitters: ask")
+
+
+def test_a_drink_without_allergens_on_record_says_so_beside_the_answer(staff, venue):
+    plain = an_ingredient(venue, total_so2_mg_per_l=Decimal(0))
+    batch = a_batch(venue, a_lot(venue, ingredient=plain))
+    page = staff.get(_check_url(a_fill(venue, batch=batch)))
+    assert dict(page.context["facts"])["Allergens"] == "none declared"
+
+
 def test_a_warm_place_stops_a_drink_that_needs_its_cold(staff, venue):
     """Nobody measured its pH, so it is taken to need time/temperature control."""
     fill = _a_keg_that_pours(venue, measured_ph=None, measured_on=None)
