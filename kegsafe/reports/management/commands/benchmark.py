@@ -4,11 +4,18 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from kegsafe.reports.benchmarks import chain, pour_page
+from kegsafe.reports.benchmarks import chain, cleaning, cold, pour_page
 from kegsafe.reports.benchmarks.measuring import NOISE
 from kegsafe.reports.benchmarks.throw_away import throw_away_site
 
-SECTIONS = {"pour-page": pour_page.measure, "ledger": chain.measure}
+SECTIONS = {
+    "pour-page": pour_page.measure,
+    "ledger": chain.measure,
+    "cleaning": cleaning.measure,
+    "logger-files": cold.measure_files,
+    "excursions": cold.measure_excursions,
+    "place-page": cold.measure_page,
+}
 FEWEST_ROUNDS = 5
 
 
