@@ -18,7 +18,7 @@ from kegsafe.rules.findings import Severity
 from kegsafe.stock.facts import house
 from tests.builders import a_keg, a_place, a_recorder, a_venue
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 LIMIT, GAP = 800, 1800
 BEGIN_S = int(datetime(2026, 4, 13, tzinfo=UTC).timestamp())

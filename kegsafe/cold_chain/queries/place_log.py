@@ -56,7 +56,8 @@ LOG_ROWS = f"""
     SELECT {READING}, each.place_id, each.at_s, each.centi_degc, NULL, NULL, NULL, NULL, NULL,
         NULL, NULL, NULL, NULL, NULL
     FROM hours JOIN {_READINGS} AS each ON each.place_id = hours.place_id
-        AND each.at_s BETWEEN hours.hour * 3600 AND hours.hour * 3600 + 3599
+        AND each.at_s BETWEEN CAST(hours.hour AS bigint) * 3600
+            AND CAST(hours.hour AS bigint) * 3600 + 3599
     WHERE hours.is_loud = 1
 """  # noqa: S608
 _ORDERED = "ORDER BY 1, 2, 3"

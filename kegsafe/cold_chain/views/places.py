@@ -227,7 +227,8 @@ def _moment(at_s: int) -> datetime:
 
 def _table(drawn: Thinned) -> list[dict[str, Any]]:
     """Return a stretch as a few rows of coldest and warmest, for those who do not see the chart."""
-    wide = max(1, -(-(drawn.until_s - drawn.from_s) // _TABLE_ROWS))
+    even = 3600 if drawn.until_s - drawn.from_s <= _TABLE_ROWS * 3600 else 86_400
+    wide = even * -(-(drawn.until_s - drawn.from_s) // (even * _TABLE_ROWS))
     rows: dict[int, list[Piece]] = defaultdict(list)
     for piece in drawn.pieces:
         rows[(piece.first_s - drawn.from_s) // wide].append(piece)
