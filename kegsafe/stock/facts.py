@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import F, QuerySet
 
+from kegsafe.frame.prepared_queries import Blank, Prepared, Row
 from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.date_marking import FrozenSpan
 from kegsafe.rules.facts import Basis, DateKind, House, LotStatus, Part, ShelfLife, Trigger
@@ -73,13 +74,19 @@ ALLERGEN_COLUMNS = (
 
 def house(venue: Venue) -> House:
     """Return the venue as the rules read it: one query, for its own limits."""
-    limits = LocalLimit.objects.filter(venue=venue, withdrawn_at=None)
+    limits = _limits_in_force(venue=[venue.pk])
     return House(
         code=venue.code,
         zone=venue.zone,
-        local_limits=tuple(limit.as_fact() for limit in limits),
+        local_limits=tuple(LocalLimit(**limit).as_fact() for limit in limits),
         best_before_binds=venue.best_before_binds,
     )
+
+
+@Prepared
+def _limits_in_force(venue: list[Blank]) -> QuerySet[LocalLimit, Row]:
+    in_force = LocalLimit.objects.filter(venue__pk__in=venue, withdrawn_at=None)
+    return in_force.values(*(field.attname for field in LocalLimit._meta.concrete_fields))
 
 
 @dataclass(frozen=True, slots=True)

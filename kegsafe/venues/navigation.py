@@ -1,10 +1,12 @@
 """The way around: which rooms a person sees, and which one they are in."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest
-from django.urls import reverse
+from django.urls import get_script_prefix, reverse
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +46,23 @@ def venue_context(request: HttpRequest) -> dict[str, Any]:
     return {
         "venue": membership.venue,
         "membership": membership,
-        "ledger_url": reverse("ledger"),
+        "ledger_url": _address("ledger", settings.ROOT_URLCONF, get_script_prefix()),
         "navigation": [
             {
                 "label": entry.label,
-                "url": reverse(entry.url_name),
+                "url": _address(entry.url_name, settings.ROOT_URLCONF, get_script_prefix()),
                 "active": room in entry.rooms,
                 "icon": entry.icon,
             }
             for entry in entries
         ],
     }
+
+
+@cache
+def _address(url_name: str, urlconf: str, prefix: str) -> str:
+    """Look an address up once: the way around is on every page and is the same on all of them."""
+    return reverse(url_name, urlconf)
 
 
 def _room(request: HttpRequest) -> str:

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from kegsafe.ledger.queries import history
+from kegsafe.stock.facts import house
 from kegsafe.venues import services
 from kegsafe.venues.models import LocalLimit
 from kegsafe.venues.queries import limit_rows
@@ -141,3 +142,11 @@ def test_the_limit_of_another_venue_is_not_found(client, venue):
     url = f"/venue/limits/{theirs.pk}/withdraw/"
     assert client.get(url).status_code == 404
     assert client.post(url, {"reason": "Mine"}).status_code == 404
+
+
+def test_the_rules_are_told_the_limits_in_force_and_no_other_venues(venue):
+    kept, withdrawn = _set(venue, "4"), _set(venue, "3", **APPROVAL)
+    services.withdraw_local_limit(limit=withdrawn, reason="set twice", by=a_recorder(venue))
+    elsewhere = _set(a_venue(name="The Other Finch"), "2")
+    assert house(venue).local_limits == (kept.as_fact(),)
+    assert house(elsewhere.venue).local_limits == (elsewhere.as_fact(),)
