@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from kegsafe.reports.benchmarks import chain, cleaning, pour_page
+from kegsafe.reports.benchmarks import chain, cleaning, cold, pour_page
 from kegsafe.reports.benchmarks.measuring import NOISE
 from kegsafe.reports.benchmarks.throw_away import throw_away_site
 
@@ -12,6 +12,9 @@ SECTIONS = {
     "pour-page": pour_page.measure,
     "ledger": chain.measure,
     "cleaning": cleaning.measure,
+    "logger-files": cold.measure_files,
+    "excursions": cold.measure_excursions,
+    "place-page": cold.measure_page,
 }
 FEWEST_ROUNDS = 5
 
