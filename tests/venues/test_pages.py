@@ -95,8 +95,8 @@ def test_a_venue_where_one_has_no_role_cannot_be_chosen(owner, typed):
 def test_the_navigation_marks_where_one_is_and_needs_no_query(owner, venue, client):
     navigation = owner.get("/equipment/lines/").context["navigation"]
     assert [entry["label"] for entry in navigation if entry["active"]] == ["Equipment"]
-    # Session, person with memberships and venues, head of the chain, entries.
-    assert queries_of(owner, "/ledger/") == 4
+    # Session, person with memberships and venues, head of the chain, entries, whom they name.
+    assert queries_of(owner, "/ledger/") == 5
 
 
 def test_an_owner_amends_the_settings_with_a_reason(owner, venue):
