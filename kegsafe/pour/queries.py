@@ -111,74 +111,73 @@ def _full_kegs(venue: list[Blank]) -> QuerySet[Keg, Row]:
 
 
 def _kegs() -> QuerySet[Keg, Row]:
-    fill, batch, recipe = "open_fill__", "open_fill__batch__", "open_fill__batch__recipe__"
-    return (
-        Keg.objects.annotate(
-            open_fill=FilteredRelation("fills", condition=Q(fills__state__in=Fill.OPEN_STATES)),
-            standing=FilteredRelation("placements", condition=Q(placements__ended_at=None)),
-            tapped=FilteredRelation(
-                "open_fill__tappings", condition=Q(open_fill__tappings__ended_at=None)
-            ),
-        )
-        .annotate(
-            **_history("keg", "pk", "open_fill__use__began_at"),
-            **_history("line", "tapped__tap__line_id", "tapped__use__began_at"),
-            read_at=_latest(Reading, "place", "standing__place_id", "read_at", "read_at"),
-            read_degc=_latest(
-                Reading, "place", "standing__place_id", "read_at", "temperature_degc"
-            ),
-            line_under_cleaning=Exists(
-                speaking_events().filter(line=OuterRef("tapped__tap__line_id"))
-            ),
-            gear_amiss=ExpressionWrapper(
-                something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id")), BooleanField()
-            ),
-        )
-        .values(
-            "pk",
-            "name",
-            "label_code",
-            "rated_gauge_pa",
-            "metal",
-            "service",
-            "service_reason",
-            "line_under_cleaning",
-            "gear_amiss",
-            *_HISTORY_COLUMNS,
-            "read_at",
-            "read_degc",
-            *(f"{recipe}assessment__{name}" for name in ASSESSMENT_FIELDS),
-            fill_id=F(f"{fill}pk"),
-            state=F(f"{fill}state"),
-            state_reason=F(f"{fill}state_reason"),
-            filled_at=F(f"{fill}filled_at"),
-            ready_from=F(f"{fill}ready_from"),
-            set_gauge_pa=F(f"{fill}set_gauge_pa"),
-            cross_contact_accepted=F(f"{fill}cross_contact_accepted"),
-            keg_residue=F(f"{fill}use__carried_over"),
-            batch_id=F(f"{batch}pk"),
-            batch_code=F(f"{batch}code"),
-            made_at=F(f"{batch}made_at"),
-            business_date=F(f"{batch}business_date"),
-            batch_ph=F(f"{batch}measured_ph"),
-            batch_water_activity=F(f"{batch}measured_water_activity"),
-            abv_percent=F(f"{batch}abv_percent"),
-            total_so2_mg_per_l=F(f"{batch}total_so2_mg_per_l"),
-            recipe_id=F(f"{recipe}pk"),
-            drink=F(f"{recipe}name"),
-            recipe_ph=F(f"{recipe}measured_ph"),
-            recipe_water_activity=F(f"{recipe}measured_water_activity"),
-            hold_at_or_below_degc=F(f"{recipe}hold_at_or_below_degc"),
-            tap_name=F("tapped__tap__name"),
-            line_id=F("tapped__tap__line_id"),
-            line_name=F("tapped__tap__line__name"),
-            line_residue=F("tapped__use__carried_over"),
-            place_name=F("standing__place__name"),
-            place_kind=F("standing__place__kind"),
-        )
+    """Each keg in one row: what it holds, on which tap, in which place, and what is amiss."""
+    joined = Keg.objects.annotate(
+        open_fill=FilteredRelation("fills", condition=Q(fills__state__in=Fill.OPEN_STATES)),
+        standing=FilteredRelation("placements", condition=Q(placements__ended_at=None)),
+        tapped=FilteredRelation(
+            "open_fill__tappings", condition=Q(open_fill__tappings__ended_at=None)
+        ),
+    )
+    return joined.annotate(
+        **_history("keg", "pk", "open_fill__use__began_at"),
+        **_history("line", "tapped__tap__line_id", "tapped__use__began_at"),
+        read_at=_latest(Reading, "place", "standing__place_id", "read_at", "read_at"),
+        read_degc=_latest(Reading, "place", "standing__place_id", "read_at", "temperature_degc"),
+        line_under_cleaning=Exists(speaking_events().filter(line=OuterRef("tapped__tap__line_id"))),
+        gear_amiss=ExpressionWrapper(
+            something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id")), BooleanField()
+        ),
+    ).values(
+        *_OWN_COLUMNS,
+        *_HISTORY_COLUMNS,
+        *(f"open_fill__batch__recipe__assessment__{name}" for name in ASSESSMENT_FIELDS),
+        **{name: F(path) for name, path in _JOINED_COLUMNS.items()},
     )
 
 
+_OWN_COLUMNS = (
+    "pk",
+    "name",
+    "label_code",
+    "rated_gauge_pa",
+    "metal",
+    "service",
+    "service_reason",
+    "line_under_cleaning",
+    "gear_amiss",
+    "read_at",
+    "read_degc",
+)
+_JOINED_COLUMNS = {
+    "fill_id": "open_fill__pk",
+    "state": "open_fill__state",
+    "state_reason": "open_fill__state_reason",
+    "filled_at": "open_fill__filled_at",
+    "ready_from": "open_fill__ready_from",
+    "set_gauge_pa": "open_fill__set_gauge_pa",
+    "cross_contact_accepted": "open_fill__cross_contact_accepted",
+    "keg_residue": "open_fill__use__carried_over",
+    "batch_id": "open_fill__batch__pk",
+    "batch_code": "open_fill__batch__code",
+    "made_at": "open_fill__batch__made_at",
+    "business_date": "open_fill__batch__business_date",
+    "batch_ph": "open_fill__batch__measured_ph",
+    "batch_water_activity": "open_fill__batch__measured_water_activity",
+    "abv_percent": "open_fill__batch__abv_percent",
+    "total_so2_mg_per_l": "open_fill__batch__total_so2_mg_per_l",
+    "recipe_id": "open_fill__batch__recipe__pk",
+    "drink": "open_fill__batch__recipe__name",
+    "recipe_ph": "open_fill__batch__recipe__measured_ph",
+    "recipe_water_activity": "open_fill__batch__recipe__measured_water_activity",
+    "hold_at_or_below_degc": "open_fill__batch__recipe__hold_at_or_below_degc",
+    "tap_name": "tapped__tap__name",
+    "line_id": "tapped__tap__line_id",
+    "line_name": "tapped__tap__line__name",
+    "line_residue": "tapped__use__carried_over",
+    "place_name": "standing__place__name",
+    "place_kind": "standing__place__kind",
+}
 _HISTORY_COLUMNS = tuple(
     f"{item}_{column}"
     for item in ("keg", "line")

@@ -29,7 +29,7 @@ from tests.builders import (
 from tests.cleaning.cycle_acts import Cleaner, a_plan
 from tests.query_counts import queries_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 
 @pytest.fixture
