@@ -9,7 +9,7 @@ from kegsafe.cleaning.models import Cycle
 from kegsafe.cleaning.models.equipment import SORTS
 from kegsafe.cleaning.queries import due_of
 from kegsafe.rules.cleaning.due import DueStatus
-from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
+from kegsafe.venues.access import EVERYBODY, NOBODY, RECORDERS, VenueRequest, page
 
 HEADINGS = {
     DueStatus.OVERDUE: "Overdue",
@@ -38,6 +38,5 @@ def due(request: VenueRequest) -> HttpResponse:
         "is_narrowed": any(request.GET.get(name) for name in ("kind", "place")),
         "under_way": list(under_way.order_by("started_at")),
         "may_record": request.membership.role in RECORDERS,
-        "may_manage": request.membership.role in MANAGERS,
     }
     return render(request, "cleaning/due.html", context)
