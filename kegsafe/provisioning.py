@@ -30,6 +30,13 @@ _COMING_FROM = "KEGSAFE_COMING_FROM"
 _WORTH_SHOWING = ("Downloading ", "Using cached ", "Installing ")
 
 
+NO_RECORDS_YET = (
+    "kegsafe: this database holds no records yet. For a bar of your own run: "
+    "python3 manage.py migrate. "
+    "To look at the demo's records put KEGSAFE_DEMO=1 before the command."
+)
+
+
 class CannotPrepare(Exception):
     """The machine lacks something; the message says what, and what to do."""
 
@@ -229,6 +236,17 @@ def _last_line(text: str) -> str:
 
 def _say(line: str) -> None:
     print(line, flush=True)
+
+
+def is_about_a_missing_table(complaint: str) -> bool:
+    """Say whether SQLite or PostgreSQL complains that the database was never migrated.
+
+    >>> is_about_a_missing_table("no such table: ledger_chain")
+    True
+    """
+    return "no such table" in complaint or (
+        "relation" in complaint and "does not exist" in complaint
+    )
 
 
 # Going on as another program

@@ -228,3 +228,23 @@ def test_it_needs_the_standard_library_only():
         text=True,
     )
     assert (trial.returncode, trial.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    ["no such table: ledger_chain", 'relation "ledger_chain" does not exist\nLINE 1: SELECT'],
+)
+def test_a_database_that_was_never_migrated_is_told_from_other_trouble(complaint):
+    assert provisioning.is_about_a_missing_table(complaint)
+    assert not provisioning.is_about_a_missing_table("database is locked")
+
+
+def test_a_command_before_the_first_migration_says_what_to_run(tmp_path):
+    surroundings = {**os.environ, "KEGSAFE_DATA": str(tmp_path), "KEGSAFE_DEMO": ""}
+    surroundings.pop("DATABASE_URL", None)
+    surroundings.pop("DJANGO_SETTINGS_MODULE", None)
+    command = [sys.executable, str(Path(__file__).parents[2] / "manage.py"), "verify_ledger"]
+    done = subprocess.run(command, capture_output=True, text=True, env=surroundings)
+    assert done.returncode == 1
+    assert "manage.py migrate" in done.stderr
+    assert "Traceback" not in done.stderr
