@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from kegsafe.cleaning import services
 from kegsafe.cleaning.models import CorrectiveAction, Cycle, CycleStep, LineEvent
-from tests.builders import a_line, a_person, a_recorder, a_venue
+from tests.builders import a_line, a_person, a_recorder, a_tapping, a_venue
 from tests.cleaning.cycle_acts import Cleaner, a_plan
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -143,6 +143,27 @@ def test_from_a_weak_detergent_to_its_corrective_action_and_do_not_pour_and_back
     hand.taps("Record the corrective action")
     expect(page.get_by_text("The old jug was used")).to_be_visible()
     assert "too weak" in CorrectiveAction.objects.get().found
+
+
+def test_the_kegs_own_page_says_do_not_pour_while_its_line_holds_detergent(hand, venue, jonas):
+    tapping, plan, page = a_tapping(venue), a_plan(venue), hand.page
+    keg_page = f"/pour/{tapping.fill.keg.label_code}/"
+    page.goto(f"/cleaning/start/?piece=line-{tapping.tap.line_id}&plan={plan.pk}")
+    hand.taps("Done: detergent goes in next")
+    cycle_page = page.url
+    page.goto(keg_page)
+    expect(page.locator(".verdict-word")).to_have_text("Do not pour")
+    expect(page.locator(".verdict-reason")).to_contain_text("holds detergent")
+    page.goto(cycle_page)
+    _time_passes(minutes=16)
+    hand.types("Coldest it was", "35 C")
+    hand.taps("Detergent comes out now")
+    hand.taps(re.compile("Every tap reads the same as the tap water"))
+    _time_passes(minutes=2)
+    hand.taps(re.compile("Strip 100 to 150 ppm"))
+    hand.taps("Done")
+    page.goto(keg_page)
+    expect(page.locator(".verdict-word")).not_to_have_text("Do not pour")
 
 
 def test_no_page_of_the_room_runs_off_a_phone(hand, venue, jonas):

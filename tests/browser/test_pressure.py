@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from kegsafe.pressure import services
 from kegsafe.pressure.models import Check, Document, Item
 from kegsafe.venues.models import Role, Venue
-from tests.builders import a_keg, a_person, a_recorder, a_venue
+from tests.builders import a_clean, a_fill, a_keg, a_person, a_recorder, a_venue
 
 PDF = b"%PDF-1.4\n1 0 obj <<>> endobj\ntrailer <<>>\n%%EOF\n"
 
@@ -76,6 +76,20 @@ def test_a_failed_relief_valve_leads_to_do_not_pour_and_a_passing_check_lifts_it
     in_hand.goto(keg_page)
     expect(in_hand.get_by_text("Do not pour")).to_have_count(0)
     assert list(Check.objects.order_by("pk").values_list("outcome", flat=True)) == ["fail", "pass"]
+
+
+def test_a_failed_relief_valve_stops_the_pour_on_the_page_of_its_keg(in_hand, venue):
+    valve = Item.objects.get(kind="relief_valve")
+    a_clean(venue, valve.keg)
+    a_fill(venue, keg=valve.keg)
+    pour_page = f"/pour/{valve.keg.label_code}/"
+    _check(in_hand, valve, lifts="Failed")
+    in_hand.goto(pour_page)
+    expect(in_hand.locator(".verdict-word")).to_have_text("Do not pour")
+    expect(in_hand.locator(".verdict-reason")).to_contain_text("Relief valve RV1")
+    _check(in_hand, valve, lifts="Passed")
+    in_hand.goto(pour_page)
+    expect(in_hand.locator(".verdict-word")).not_to_have_text("Do not pour")
 
 
 def test_an_owner_reads_the_audit_and_prints_it(at_desk):
