@@ -64,8 +64,8 @@ def _drink(batch: Batch, filled_at: datetime, lots: tuple[Part, ...]) -> Drink:
         business_date=batch.business_date,
         filled_at=filled_at,
         parts=lots,
-        measured_ph=_first_known(batch.measured_ph, recipe.measured_ph),
-        measured_water_activity=_first_known(
+        measured_ph=first_known(batch.measured_ph, recipe.measured_ph),
+        measured_water_activity=first_known(
             batch.measured_water_activity, recipe.measured_water_activity
         ),
         assessment=recipe.assessment.as_fact() if recipe.assessment else None,
@@ -79,5 +79,6 @@ def _shelf_lives(recipe: int) -> tuple[ShelfLife, ...]:
     return tuple(shelf_life(row, Trigger.KEGGED) for row in rows.values(*SHELF_LIFE_COLUMNS))
 
 
-def _first_known(*values: Decimal | None) -> Decimal | None:
+def first_known(*values: Decimal | None) -> Decimal | None:
+    """Return the first value on record: the batch's own measurement before the recipe's."""
     return next((value for value in values if value is not None), None)

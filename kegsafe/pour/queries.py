@@ -10,7 +10,6 @@ out of order are there more: one for the lines, two for the gear.
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import (
@@ -26,6 +25,7 @@ from django.db.models import (
     Value,
 )
 
+from kegsafe.batches.facts import first_known
 from kegsafe.batches.models import Fill, KegShelfLife
 from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
@@ -344,8 +344,8 @@ def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
         business_date=row["business_date"],
         filled_at=row["filled_at"],
         parts=tuple(lot.part for pk, lot in known.lots.items() if pk in behind),
-        measured_ph=_first_known(row["batch_ph"], row["recipe_ph"]),
-        measured_water_activity=_first_known(
+        measured_ph=first_known(row["batch_ph"], row["recipe_ph"]),
+        measured_water_activity=first_known(
             row["batch_water_activity"], row["recipe_water_activity"]
         ),
         assessment=assessment_of(row, "open_fill__batch__recipe__assessment__"),
@@ -379,7 +379,3 @@ def _equipment_history(item: str, name: str, row: Mapping[str, Any]) -> Equipmen
         cleaned_at=row[f"{item}_cleaned_at"],
         residue=frozenset(row[f"{item}_residue"] or ()),
     )
-
-
-def _first_known(*values: Decimal | None) -> Decimal | None:
-    return next((value for value in values if value is not None), None)

@@ -7,17 +7,17 @@ from crispy_forms.layout import HTML
 from django import forms
 
 from kegsafe.batches.forms.amounts import AmountField, read_amount
-from kegsafe.batches.models import KegShelfLife, Recipe, RecipeItem
+from kegsafe.batches.models import Recipe, RecipeItem
 from kegsafe.batches.scaling import highest_fill_percent, volume_for_kegs
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.ledger.forms import AmendForm
 from kegsafe.quantities import Kind, Quantity, UnitSystem, write
-from kegsafe.stock.forms.fields import day_field, measured_field, value_of
-from kegsafe.stock.models import Ingredient, ProductAssessment
+from kegsafe.stock.forms.fields import day_field, measured_field
+from kegsafe.stock.forms.shelf_lives import ShelfLifeTermsForm
+from kegsafe.stock.models import Ingredient
 from kegsafe.venues.models import Venue
 
-_LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
 _MOST_ML = Decimal(1_000_000)
 _MOST_KEGS = 200
 _AND_ANOTHER = (
@@ -155,60 +155,8 @@ class RecipeItemForm(forms.Form):
         return cleaned
 
 
-class KegShelfLifeForm(forms.Form):
-    """How long the drink keeps in its keg, and who answers for it."""
-
-    length = forms.IntegerField(
-        label="Keeps for",
-        min_value=1,
-        max_value=_LONGEST,
-        help_text="A whole number. In days, the day of filling is day 1.",
-    )
-    unit = forms.ChoiceField(label="Days or hours", choices=[("days", "Days"), ("hours", "Hours")])
-    held_at_or_below = measured_field(Kind.TEMPERATURE, "Held at or below")
-    basis = forms.ChoiceField(label="On what basis", choices=KegShelfLife.Basis.choices)
-    reference = forms.CharField(
-        max_length=200, required=False, help_text="The clause, the study, the page of your book."
-    )
-    approved_by = forms.CharField(
-        label="Who answers for it",
-        max_length=120,
-        required=False,
-        help_text="Needed for a house rule and for a study.",
-    )
-    approved_on = day_field(label="Since when", required=False)
-    assessment = forms.ModelChoiceField(
-        ProductAssessment.objects.none(),
-        required=False,
-        empty_label="None",
-        help_text="The judgement it rests on, where it outlasts the code's day count.",
-    )
-
-    def __init__(self, *args: Any, venue: Venue, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["assessment"].queryset = venue.assessments.all()
-        self.helper = PageFormHelper(
-            self,
-            Part("How long", SideBySide("length", "unit"), "held_at_or_below"),
-            Part(
-                "On whose word",
-                "basis",
-                "reference",
-                SideBySide("approved_by", "approved_on"),
-                "assessment",
-            ),
-            act="Set the shelf life",
-        )
-
-    def record_values(self) -> dict[str, Any]:
-        """Return the rule by the service's names."""
-        typed = self.cleaned_data
-        names = ("basis", "reference", "approved_by", "approved_on", "assessment")
-        return {
-            **{name: typed[name] for name in names},
-            typed["unit"]: typed["length"],
-            "held_at_or_below_degc": value_of(typed["held_at_or_below"]),
-        }
+class KegShelfLifeForm(ShelfLifeTermsForm):
+    """How long the drink keeps in its keg: counted from the fill, so no event is chosen."""
 
 
 class ScaleForm(forms.Form):

@@ -14,10 +14,11 @@ from kegsafe.venues.models import Venue
 _LONGEST = 3_660  # days or hours; ten years is longer than anything in a bar is dated
 
 
-class ShelfLifeForm(forms.Form):
-    """How long an ingredient keeps after an event, and who answers for it."""
+class ShelfLifeTermsForm(forms.Form):
+    """How long something keeps, on what basis, and who answers for it."""
 
-    after = forms.ChoiceField(label="Counted from", choices=IngredientShelfLife.After.choices)
+    counted_from: tuple[str, ...] = ()  # the field that names the event, where one is chosen
+
     length = forms.IntegerField(
         label="Keeps for",
         min_value=1,
@@ -49,7 +50,12 @@ class ShelfLifeForm(forms.Form):
         self.fields["assessment"].queryset = venue.assessments.all()
         self.helper = PageFormHelper(
             self,
-            Part("How long", "after", SideBySide("length", "unit"), "held_at_or_below"),
+            Part(
+                "How long",
+                *self.counted_from,
+                SideBySide("length", "unit"),
+                "held_at_or_below",
+            ),
             Part(
                 "On whose word",
                 "basis",
@@ -63,12 +69,27 @@ class ShelfLifeForm(forms.Form):
     def record_values(self) -> dict[str, Any]:
         """Return the rule by the service's names."""
         typed = self.cleaned_data
-        names = ("after", "basis", "reference", "approved_by", "approved_on", "assessment")
+        names = (
+            *self.counted_from,
+            "basis",
+            "reference",
+            "approved_by",
+            "approved_on",
+            "assessment",
+        )
         return {
             **{name: typed[name] for name in names},
             typed["unit"]: typed["length"],
             "held_at_or_below_degc": value_of(typed["held_at_or_below"]),
         }
+
+
+class ShelfLifeForm(ShelfLifeTermsForm):
+    """How long an ingredient keeps after an event."""
+
+    counted_from = ("after",)
+
+    after = forms.ChoiceField(label="Counted from", choices=IngredientShelfLife.After.choices)
 
 
 class WithdrawForm(ReasonForm):
