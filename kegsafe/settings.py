@@ -125,9 +125,15 @@ INSTALLED_APPS = [
     "kegsafe.cold_chain",
     "kegsafe.pressure",
     "kegsafe.batches",
+    "kegsafe.tracing",
     "kegsafe.pour",
+    "kegsafe.recalls",
     "kegsafe.reports",
+    "kegsafe.readiness",
+    "kegsafe.inspection",
+    "kegsafe.exports",
     "kegsafe.demo",
+    "kegsafe.benchmarks",
 ]
 
 MIDDLEWARE = [

@@ -16,6 +16,11 @@ ROOMS = {
     "pressure/": "kegsafe.pressure.urls",
     "audit/": "kegsafe.reports.audit_urls",
     "labels/": "kegsafe.reports.urls",
+    "trace/": "kegsafe.tracing.urls",
+    "recalls/": "kegsafe.recalls.urls",
+    "readiness/": "kegsafe.readiness.urls",
+    "inspection/": "kegsafe.inspection.urls",
+    "exports/": "kegsafe.exports.urls",
     "ledger/": "kegsafe.venues.ledger_urls",
     "venue/": "kegsafe.venues.urls",
 }

@@ -10,7 +10,7 @@ from django.db import transaction
 from kegsafe.demo.laying import lay
 from kegsafe.demo.scenario import read_scenario
 
-SCENARIO = settings.BASE_DIR / "fixtures" / "demo.toml"
+SCENARIO = settings.BASE_DIR / "fixtures" / "demo"
 
 
 @contextmanager

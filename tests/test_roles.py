@@ -20,8 +20,6 @@ from kegsafe.batches import services as batches
 from kegsafe.batches.models import Batch, Fill, KegShelfLife, Preparation, Recipe, RecipeItem
 from kegsafe.calculators.registry import calculator_called
 from kegsafe.equipment.models import Keg, Line, Place, Tap
-from kegsafe.pressure import services as pressure
-from kegsafe.pressure.models import Connection, Document, GasRoom, Item
 from kegsafe.rules.facts import Basis
 from kegsafe.stock import services as stock
 from kegsafe.stock.importing.delivery_file import SAMPLE_ROW
@@ -32,7 +30,19 @@ from kegsafe.venues.models import Membership, Role, Venue
 from tests.builders import a_recorder
 from tests.cleaning.roles import CLEANING, CLEANING_KINDS, cleaning_records
 from tests.cold_chain.roles import COLD, COLD_KINDS, OF_A_PLACE, add_cold_records, cold_records
+from tests.exports.roles import EXPORTS, EXPORTS_KINDS, exports_records
+from tests.inspection.roles import INSPECTION, INSPECTION_KINDS, inspection_records
 from tests.laid_demo import laid_demo
+from tests.pressure.roles import (
+    OF_PRESSURE_GEAR,
+    PRESSURE,
+    PRESSURE_KINDS,
+    add_pressure_records,
+    pressure_records,
+)
+from tests.readiness.roles import READINESS, READINESS_KINDS, readiness_records
+from tests.recalls.roles import RECALLS, RECALLS_KINDS, recalls_records
+from tests.tracing.roles import TRACING, TRACING_KINDS, tracing_records
 
 pytestmark = pytest.mark.django_db
 
@@ -127,43 +137,15 @@ TABLE = {
     "calculator": (EVERYBODY, EVERYBODY),
     "calculator-answer": (EVERYBODY, EVERYBODY),
     "calculator-plot": (EVERYBODY, NOBODY),
-    # cleaning and cold
+    # rooms that keep their own rows
     **CLEANING,
     **COLD,
-    # pressure and gas
-    "pressure": (EVERYBODY, NOBODY),
-    "pressure-audit": (MANAGERS, NOBODY),
-    "due-calendar": (EVERYBODY, NOBODY),
-    "owner-audit-pdf": (MANAGERS, NOBODY),
-    "pressure-item": (EVERYBODY, NOBODY),
-    "pressure-item-add": (MANAGERS, MANAGERS),
-    "pressure-item-amend": (MANAGERS, MANAGERS),
-    "pressure-item-service": (RECORDERS, RECORDERS),
-    "pressure-item-check": (RECORDERS, RECORDERS),
-    "pressure-item-interval": (OWNERS, OWNERS),
-    "pressure-item-leak": (RECORDERS, RECORDERS),
-    "pressure-item-document": (RECORDERS, RECORDERS),
-    "pressure-item-connect": (RECORDERS, RECORDERS),
-    "pressure-item-set": (MANAGERS, MANAGERS),
-    "pressure-item-charge": (RECORDERS, RECORDERS),
-    "pressure-item-weigh": (RECORDERS, RECORDERS),
-    "pressure-item-label": (EVERYBODY, NOBODY),
-    "pressure-item-balance": (EVERYBODY, NOBODY),
-    "pressure-keg": (EVERYBODY, NOBODY),
-    "pressure-keg-plate": (MANAGERS, MANAGERS),
-    "pressure-keg-check": (RECORDERS, RECORDERS),
-    "pressure-keg-interval": (OWNERS, OWNERS),
-    "pressure-keg-leak": (RECORDERS, RECORDERS),
-    "pressure-keg-document": (RECORDERS, RECORDERS),
-    "pressure-check": (EVERYBODY, NOBODY),
-    "pressure-document": (EVERYBODY, NOBODY),
-    "gas": (EVERYBODY, NOBODY),
-    "gas-disconnect": (RECORDERS, RECORDERS),
-    "gas-rooms": (EVERYBODY, NOBODY),
-    "gas-room": (EVERYBODY, NOBODY),
-    "gas-room-add": (MANAGERS, MANAGERS),
-    "gas-room-amend": (MANAGERS, MANAGERS),
-    "gas-room-sign": (EVERYBODY, NOBODY),
+    **PRESSURE,
+    **TRACING,
+    **RECALLS,
+    **READINESS,
+    **INSPECTION,
+    **EXPORTS,
     # paper
     "labels": (EVERYBODY, NOBODY),
     "fill-label": (EVERYBODY, NOBODY),
@@ -263,35 +245,7 @@ def _add_what_the_demo_lacks(venue: Venue) -> None:
         measure=Measure.VOLUME,
         by=by,
     )
-    _add_gas(venue)
-
-
-def _add_gas(venue: Venue) -> None:
-    """A room, a cylinder on a regulator, a manifold with a failed check and its certificate."""
-    by = a_recorder(venue)
-    pressure.add_gas_room(venue=venue, name="Test cellar", by=by)
-    cylinder, regulator, manifold = (
-        pressure.add_item(venue=venue, kind=kind, name="Test", by=by, **plate)
-        for kind, plate in (
-            ("cylinder", {}),
-            ("regulator", {"inlet_rated_gauge_pa": Decimal(25_000_000)}),
-            ("manifold", {}),
-        )
-    )
-    pressure.connect(source=cylinder, item=regulator, at=timezone.now(), by=by)
-    pressure.record_check(
-        item=manifold,
-        check="yearly",
-        results={"shut_offs": "pass", "back_flow": "fail"},
-        by=by,
-    )
-    pressure.keep_document(
-        venue=venue,
-        item=manifold,
-        kind="certificate",
-        sent=pressure.NewDocument("papers.pdf", b"%PDF-1.4\n%%EOF"),
-        by=by,
-    )
+    add_pressure_records(venue)
 
 
 def _bar(venue: Venue) -> Bar:
@@ -318,18 +272,16 @@ def _bar(venue: Venue) -> Bar:
         "tap": Tap.objects.filter(venue=venue).first(),
         "place": Place.objects.filter(venue=venue).first(),
         **cold_records(venue),
+        **pressure_records(venue),
+        **tracing_records(venue),
+        **recalls_records(venue),
+        **readiness_records(venue),
+        **inspection_records(venue),
+        **exports_records(venue),
         "local-limit": venue.local_limits.first(),
         "person": Membership.objects.filter(venue=venue).first(),
         "assessment": venue.assessments.first(),
         "label": fill.keg,
-        "gas": Connection.objects.filter(venue=venue).last(),
-        "gas-room": GasRoom.objects.filter(venue=venue).first(),
-        "pressure-check": venue.pressure_checks.first(),
-        "pressure-document": Document.objects.filter(venue=venue).first(),
-        **{
-            kind: Item.objects.filter(venue=venue, kind=kind, name="Test").get()
-            for kind in ("cylinder", "regulator", "manifold")
-        },
     }
     return Bar(venue, records)
 
@@ -344,11 +296,7 @@ _RECORD_OF = {
     "lot-label": "lot",
     "fill-label": "fill",
     **OF_A_PLACE,
-    "gas-disconnect": "gas",
-    "pressure-item-set": "regulator",
-    "pressure-item-charge": "cylinder",
-    "pressure-item-weigh": "cylinder",
-    "pressure-item-balance": "cylinder",
+    **OF_PRESSURE_GEAR,
 }
 
 
@@ -378,8 +326,13 @@ _KINDS = (
     *("recipe-item", "recipe-shelf-life", "preparation", "batch", "fill", "keg", "line", "tap"),
     *CLEANING_KINDS,
     *COLD_KINDS,
-    *("place", "local-limit", "person"),
-    *("gas-room", "pressure-check", "pressure-document", "assessment"),
+    *TRACING_KINDS,
+    *RECALLS_KINDS,
+    *READINESS_KINDS,
+    *INSPECTION_KINDS,
+    *EXPORTS_KINDS,
+    *("place", "local-limit", "person", "assessment"),
+    *PRESSURE_KINDS,
 )
 
 

@@ -39,7 +39,7 @@ def lay(scenario: Scenario, now: datetime) -> None:
         desk = Desk(venue, Moments(now, venue.zone))
         with timezone.override(venue.zone):
             furnish(desk, script)
-            carry_out(desk, script.acts)
+            carry_out(desk, script.timelines)
 
 
 def days_since_laid(venue: Venue, now: datetime) -> int:

@@ -19,9 +19,12 @@ HOUSE = (
     ("stock", "equipment", "calculators"),
     ("cleaning", "cold_chain", "pressure"),
     ("batches",),
-    ("pour",),
+    ("tracing",),
+    ("pour", "recalls"),
     ("reports",),
-    ("demo",),
+    ("readiness",),
+    ("inspection", "exports"),
+    ("demo", "benchmarks"),
 )
 LEVEL = {room: level for level, rooms in enumerate(HOUSE) for room in rooms}
 OUTSIDE = {"settings", "urls", "wsgi", "provisioning"}

@@ -6,9 +6,9 @@ Counted is the whole request: the session, the person with their roles, and six 
 import pytest
 from django.urls import reverse
 
+from kegsafe.benchmarks.bar import open_bar
+from kegsafe.benchmarks.crowd import add_finished_batches, add_full_kegs
 from kegsafe.pour.queries import open_keg_views
-from kegsafe.reports.benchmarks.bar import open_bar
-from kegsafe.reports.benchmarks.crowd import add_finished_batches, add_full_kegs
 from tests.query_counts import queries_of
 
 MOST_QUERIES = 8

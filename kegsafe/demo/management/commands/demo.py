@@ -17,7 +17,7 @@ from kegsafe.demo.scenario import BadScenario, Scenario, read_scenario
 from kegsafe.frame.serving import DEFAULT_HOST, DEFAULT_PORT, refuse_a_taken_port, serve_here
 from kegsafe.venues.models import Venue
 
-SCENARIO = settings.BASE_DIR / "fixtures" / "demo.toml"
+SCENARIO = settings.BASE_DIR / "fixtures" / "demo"
 
 
 class Command(BaseCommand):

@@ -11,11 +11,11 @@ from django.test.client import ClientHandler, RequestFactory
 from django.test.utils import override_settings
 from django.urls import reverse
 
-from kegsafe.reports.benchmarks.bar import Bar, open_bar
-from kegsafe.reports.benchmarks.crowd import add_finished_batches
-from kegsafe.reports.benchmarks.lean_page import take_down_statements
-from kegsafe.reports.benchmarks.measuring import Comparison, compare, take_turns
-from kegsafe.reports.benchmarks.throw_away import HOST, Site
+from kegsafe.benchmarks.bar import Bar, open_bar
+from kegsafe.benchmarks.crowd import add_finished_batches
+from kegsafe.benchmarks.lean_page import take_down_statements
+from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
+from kegsafe.benchmarks.throw_away import HOST, Site
 
 MOST_TIMES_THE_LEAN_PAGE = 6
 MOST_BETWEEN_SIZES = 1.2
@@ -26,7 +26,7 @@ _SIGN_IN_QUERIES = 2  # the session, and the person with their roles: both pages
 
 def measure(site: Site, rounds: int) -> Iterator[Comparison]:
     """Measure the page, then the page among more and more batches."""
-    with override_settings(ROOT_URLCONF="kegsafe.reports.benchmarks.urls"):
+    with override_settings(ROOT_URLCONF="kegsafe.benchmarks.urls"):
         bar = open_bar()
         visitor = Visitor(bar)
         files = {batches: _file_with(batches, bar, site) for batches in BATCHES}

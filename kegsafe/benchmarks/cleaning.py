@@ -10,6 +10,8 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
+from kegsafe.benchmarks.throw_away import Site
 from kegsafe.cleaning import services
 from kegsafe.cleaning.log_words import log_row
 from kegsafe.cleaning.models import ChemicalBatch, CleaningPlan, Cycle, CycleStep, LatestCycles
@@ -18,8 +20,6 @@ from kegsafe.cleaning.queries.log import cycle_log
 from kegsafe.equipment import services as equipment
 from kegsafe.equipment.models import Metal
 from kegsafe.ledger.services import Recorder
-from kegsafe.reports.benchmarks.measuring import Comparison, compare, take_turns
-from kegsafe.reports.benchmarks.throw_away import Site
 from kegsafe.venues.models import Units, Venue
 from kegsafe.venues.services import open_venue
 

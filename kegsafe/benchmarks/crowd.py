@@ -11,9 +11,9 @@ from datetime import datetime, timedelta
 from django.db import connection, models, transaction
 
 from kegsafe.batches.models import Draw, Fill, Preparation, Tapping
+from kegsafe.benchmarks.bar import Bar
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.equipment.models import Placement
-from kegsafe.reports.benchmarks.bar import Bar
 from kegsafe.stock.models import Lot
 
 KEGS, LINES = 30, 8

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from kegsafe.reports.benchmarks.lean_page import lean_pour_check
+from kegsafe.benchmarks.lean_page import lean_pour_check
 
 urlpatterns = [
     path("lean/<slug:label_code>/", lean_pour_check, name="lean-pour-check"),

@@ -1,44 +1,17 @@
-"""What people of the scenario do: each act calls the service that a page would call.
-
-An act of the file names its verb in `do`, its time in `at` and its person in `by`; all else
-are the arguments of the function that carries it out.
-"""
+"""What people of the scenario do with lots, batches and kegs."""
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from decimal import Decimal
 
-from django.core.exceptions import ValidationError
-
 from kegsafe.batches import services as batches
-from kegsafe.cleaning import services as cleaning
-from kegsafe.cold_chain import services as cold_chain
 from kegsafe.demo.desk import Desk, measured, read_as
-from kegsafe.demo.scenario import BadScenario, Table
+from kegsafe.demo.scenario import Table
 from kegsafe.equipment import services as equipment
 from kegsafe.ledger.services import Recorder
-from kegsafe.quantities import Kind, UnreadableQuantity
+from kegsafe.quantities import Kind
 from kegsafe.stock import services as stock
 from kegsafe.stock.models import Lot, Measure
-
-
-def carry_out(desk: Desk, acts: tuple[Table, ...]) -> None:
-    """Carry out a timeline in its order. Raises BadScenario naming the act that fails."""
-    for number, act in enumerate(acts, 1):
-        details = dict(act)
-        verb, at, by = details.pop("do"), details.pop("at", None), desk.by(details.pop("by"))
-        try:
-            moment = desk.moments.at(at) if at else desk.moments.now
-            ACTS[verb](desk, moment, by, **details)
-        except (
-            ValidationError,
-            UnreadableQuantity,
-            BadScenario,
-            KeyError,
-            TypeError,
-            ValueError,
-        ) as wrong:
-            raise BadScenario(f"{desk.venue}, act {number} ({verb}): {wrong}") from wrong
 
 
 def receive(
@@ -107,33 +80,6 @@ def mix(
         by=by,
     )
     desk.keep("batch", batch, made)
-
-
-def clean(
-    desk: Desk,
-    at: datetime,
-    by: Recorder,
-    *,
-    method: str,
-    verification: str,
-    kegs: tuple[str, ...] = (),
-    lines: tuple[str, ...] = (),
-    is_allergen_clean: bool = False,
-) -> None:
-    """Record the same clean of several kegs and lines."""
-    cleaning.record_cleans(
-        venue=desk.venue,
-        items=[
-            *(desk.get("keg", name) for name in kegs),
-            *(desk.get("line", name) for name in lines),
-        ],
-        cleaned_at=at,
-        method=method,
-        sanitised=True,
-        is_allergen_clean=is_allergen_clean,
-        verification=verification,
-        by=by,
-    )
 
 
 def fill(
@@ -208,19 +154,10 @@ def withdraw(
     equipment.set_service(desk.get("keg", keg), service=service, reason=reason, by=by)
 
 
-def take_round(desk: Desk, at: datetime, by: Recorder, *, readings: Mapping[str, str]) -> None:
-    """Read the temperatures of several places on one round."""
-    read = {
-        desk.get("place", name): read_as(text, Kind.TEMPERATURE) for name, text in readings.items()
-    }
-    cold_chain.record_round(venue=desk.venue, readings=read, read_at=at, by=by)
-
-
-ACTS: Mapping[str, Callable[..., None]] = {
+DRINKS: Mapping[str, Callable[..., None]] = {
     "receive": receive,
     "prepare": prepare,
     "mix": mix,
-    "clean": clean,
     "fill": fill,
     "tap": tap,
     "take off tap": take_off_tap,
@@ -229,7 +166,6 @@ ACTS: Mapping[str, Callable[..., None]] = {
     "hold": hold,
     "hold lot": hold_lot,
     "withdraw": withdraw,
-    "round": take_round,
 }
 
 

@@ -4,9 +4,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from kegsafe.reports.benchmarks import chain, cleaning, cold, pour_page
-from kegsafe.reports.benchmarks.measuring import NOISE
-from kegsafe.reports.benchmarks.throw_away import throw_away_site
+from kegsafe.benchmarks import chain, cleaning, cold, pour_page
+from kegsafe.benchmarks.measuring import NOISE
+from kegsafe.benchmarks.throw_away import throw_away_site
 
 SECTIONS = {
     "pour-page": pour_page.measure,

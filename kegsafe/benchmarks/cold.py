@@ -14,6 +14,10 @@ from django.db import connection, transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from kegsafe.benchmarks.bar import Bar, open_bar
+from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
+from kegsafe.benchmarks.pour_page import Visitor
+from kegsafe.benchmarks.throw_away import Site
 from kegsafe.cold_chain.log_file import SNIFFED_BYTES, sniff
 from kegsafe.cold_chain.models import HourOfReadings, ImportedLog, LoggedReading, PlaceCooling
 from kegsafe.cold_chain.queries import Wanted, place_logs
@@ -22,10 +26,6 @@ from kegsafe.cold_chain.services.log_store import count_hours
 from kegsafe.equipment.models import Place
 from kegsafe.equipment.services import add_place
 from kegsafe.ledger.services import Recorder
-from kegsafe.reports.benchmarks.bar import Bar, open_bar
-from kegsafe.reports.benchmarks.measuring import Comparison, compare, take_turns
-from kegsafe.reports.benchmarks.pour_page import Visitor
-from kegsafe.reports.benchmarks.throw_away import Site
 
 ROWS = 1_000_000
 MOST_TIMES_PLAIN_IMPORT = 2.5

@@ -5,12 +5,12 @@ from hashlib import sha256
 
 from django.db import connection, transaction
 
+from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
+from kegsafe.benchmarks.throw_away import Site
 from kegsafe.ledger.canonical import entry_hash
 from kegsafe.ledger.models import GENESIS, Chain
 from kegsafe.ledger.services import open_chain
 from kegsafe.ledger.verification import verify_chain
-from kegsafe.reports.benchmarks.measuring import Comparison, compare, take_turns
-from kegsafe.reports.benchmarks.throw_away import Site
 
 ENTRIES = 1_000_000
 MOST_TIMES_READING_AND_HASHING = 2.5

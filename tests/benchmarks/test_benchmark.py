@@ -6,10 +6,10 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from kegsafe.reports.benchmarks.bar import open_bar
-from kegsafe.reports.benchmarks.measuring import Comparison, compare, take_turns
-from kegsafe.reports.benchmarks.throw_away import throw_away_site
-from kegsafe.reports.management.commands import benchmark
+from kegsafe.benchmarks.bar import open_bar
+from kegsafe.benchmarks.management.commands import benchmark
+from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
+from kegsafe.benchmarks.throw_away import throw_away_site
 from kegsafe.venues.models import Venue
 
 

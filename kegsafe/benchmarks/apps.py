@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class BenchmarksConfig(AppConfig):
+    name = "kegsafe.benchmarks"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,1 @@
+"""Every log as a file, and a whole venue that moves house."""

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ExportsConfig(AppConfig):
+    name = "kegsafe.exports"
+    default_auto_field = "django.db.models.BigAutoField"

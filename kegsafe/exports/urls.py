@@ -1,0 +1,5 @@
+"""Addresses of exports."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""The inspection pack, its signature, and the link an inspector reads by."""

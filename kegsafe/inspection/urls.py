@@ -1,0 +1,5 @@
+"""Addresses of inspection."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""Today, and what an inspector would find: computed from the records of every room below."""

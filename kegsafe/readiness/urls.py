@@ -1,0 +1,5 @@
+"""Addresses of readiness."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

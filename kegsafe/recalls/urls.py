@@ -1,0 +1,5 @@
+"""Addresses of recalls."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

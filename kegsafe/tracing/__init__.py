@@ -1,0 +1,1 @@
+"""Where a lot went and what a drink came from: the graph of draws, and its amounts."""

@@ -1,0 +1,5 @@
+"""Addresses of tracing."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
