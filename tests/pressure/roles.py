@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from kegsafe.frame.documents import NewDocument
 from kegsafe.pressure import services as pressure
 from kegsafe.pressure.models import Connection, Document, GasRoom, Item
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, OWNERS, RECORDERS
@@ -80,7 +81,7 @@ def add_pressure_records(venue: Venue) -> None:
         venue=venue,
         item=manifold,
         kind="certificate",
-        sent=pressure.NewDocument("papers.pdf", b"%PDF-1.4\n%%EOF"),
+        sent=NewDocument("papers.pdf", b"%PDF-1.4\n%%EOF"),
         by=by,
     )
 

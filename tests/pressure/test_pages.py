@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 
 from kegsafe.equipment.models import Keg
+from kegsafe.frame.documents import stored_path
 from kegsafe.pressure import services
 from kegsafe.pressure.models import Check, Connection, Document, GasRoom, Item, KegPlate
 from tests.builders import a_keg, a_person, a_venue
@@ -319,7 +320,7 @@ def test_somebody_signed_out_gets_no_file(client, venue, gas):
 def test_a_file_that_is_gone_from_the_folder_is_not_found(staff, gas):
     _send(staff, gas, PDF)
     document = Document.objects.get()
-    services.stored_path(document).unlink()
+    stored_path(document).unlink()
     assert staff.get(f"/pressure/documents/{document.pk}/").status_code == 404
 
 

@@ -9,10 +9,10 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from PIL import Image
 
+from kegsafe.frame.document_types import LARGEST_BYTES, MOST_PIXELS
+from kegsafe.frame.documents import NewDocument, stored_path
 from kegsafe.pressure import services
 from kegsafe.pressure.models import Document
-from kegsafe.pressure.services import NewDocument, stored_path
-from kegsafe.pressure.uploads import LARGEST_BYTES, MOST_PIXELS
 
 pytestmark = pytest.mark.django_db
 

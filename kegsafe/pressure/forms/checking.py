@@ -3,14 +3,12 @@
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
+from kegsafe.frame.documents import DocumentField
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.frame.moment_fields import PastMomentField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.pressure.models import Document, OwnInterval
-from kegsafe.pressure.services import NewDocument
-from kegsafe.pressure.uploads import LARGEST_BYTES, content_type_of
 from kegsafe.quantities import Kind, in_unit
 from kegsafe.rules.pressure.checks import CheckRule, Result, points_of
 
@@ -84,23 +82,13 @@ class DocumentForm(forms.Form):
     """A photograph, certificate or report to keep."""
 
     kind = forms.ChoiceField(label="What it is", choices=Document.Kind.choices)
-    file = forms.FileField(help_text="A PDF, or a photograph as JPEG or PNG, of at most 10 MB.")
+    file = DocumentField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper(self, act="Keep the file")
         # A file cannot be put back into a form, so no draft of it is kept.
         del self.helper.attrs["data-keeps-draft"]
-
-    def clean_file(self) -> NewDocument:
-        """Return the bytes, looked at; one more than is allowed is enough to know."""
-        sent = self.cleaned_data["file"]
-        content = sent.read(LARGEST_BYTES + 1)
-        try:
-            content_type_of(content)
-        except ValidationError as refused:
-            raise ValidationError(refused.messages) from refused
-        return NewDocument(sent.name, content)
 
 
 class LeakForm(forms.Form):

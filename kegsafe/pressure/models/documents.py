@@ -3,11 +3,12 @@
 from django.db import models
 from django.db.models import Q
 
+from kegsafe.frame.documents import KeptDocument
 from kegsafe.ledger.models import Recorded
 
 
-class Document(Recorded):
-    """One file about one item, keg or room. Its bytes lie under a random name."""
+class Document(KeptDocument, Recorded):
+    """One file about one item, keg or room."""
 
     class Kind(models.TextChoices):
         PHOTOGRAPH = "photograph", "Photograph"
@@ -26,13 +27,6 @@ class Document(Recorded):
         "pressure.GasRoom", models.PROTECT, null=True, blank=True, related_name="documents"
     )
     kind = models.CharField(max_length=12, choices=Kind)
-    name = models.CharField(max_length=120)
-    content_type = models.CharField(max_length=20)
-    size = models.PositiveIntegerField()
-    sha256 = models.CharField(max_length=64)
-    stored_as = models.CharField(max_length=64, unique=True)
-    sent_by = models.CharField(max_length=150)
-    sent_at = models.DateTimeField()
 
     class Meta:
         verbose_name = "document of pressure equipment"
@@ -45,6 +39,3 @@ class Document(Recorded):
                 name="document_is_about_one_thing",
             ),
         )
-
-    def __str__(self) -> str:
-        return self.name

@@ -1,7 +1,7 @@
 """What changes about pressure equipment and gas, each with its entry in the ledger."""
 
 from kegsafe.pressure.services.checking import record_check, set_interval
-from kegsafe.pressure.services.documents import NewDocument, keep_document, stored_path
+from kegsafe.pressure.services.documents import keep_document
 from kegsafe.pressure.services.gas import (
     charge_cylinder,
     connect,
@@ -19,7 +19,6 @@ from kegsafe.pressure.services.items import (
 )
 
 __all__ = [
-    "NewDocument",
     "add_gas_room",
     "add_item",
     "amend_gas_room",
@@ -33,6 +32,5 @@ __all__ = [
     "set_item_service",
     "set_pressure",
     "state_plate",
-    "stored_path",
     "weigh_cylinder",
 ]

@@ -4,6 +4,7 @@ from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from kegsafe.equipment.models import Keg
+from kegsafe.frame.documents import hand_out
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
@@ -108,15 +109,7 @@ def keg_document(request: VenueRequest, pk: int) -> HttpResponse:
 def document(request: VenueRequest, pk: int) -> FileResponse:
     """Hand out a kept file, to be saved and never to be shown as a page of ours."""
     kept = get_object_or_404(Document, pk=pk, venue=request.venue)
-    path = services.stored_path(kept)
-    if not path.is_file():
-        raise Http404("The file is not in the data folder.")
-    answer = FileResponse(
-        path.open("rb"), as_attachment=True, filename=kept.name, content_type=kept.content_type
-    )
-    answer["X-Content-Type-Options"] = "nosniff"
-    answer["Cache-Control"] = "private, no-store"
-    return answer
+    return hand_out(kept)
 
 
 def _check(request: VenueRequest, thing: Item | Keg) -> HttpResponse:
