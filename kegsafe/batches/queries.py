@@ -11,37 +11,31 @@ from django.db.models import Count, F, FilteredRelation, Q, QuerySet
 from kegsafe.batches.models import Batch, Draw, Fill, Preparation, Recipe, RecipeItem
 from kegsafe.equipment.models import Keg, Service, Tap
 from kegsafe.equipment.queries import AS_COUNTED
+from kegsafe.stock.lots_behind import walk_back
 from kegsafe.stock.models import Lot
 from kegsafe.venues.models import Venue
 
 FILL_PARTS = ("batch__recipe__assessment", "batch__venue", "keg", "use")
 
-# Integers only, so that the answer needs no conversion on either database. UNION, not UNION
-# ALL: a lot that several preparations drew from is walked once for each batch.
-_BEHIND = """
-WITH RECURSIVE behind(batch_id, lot_id) AS (
-    SELECT batch_id, lot_id FROM batches_draw WHERE batch_id IN ({batches})
-    UNION
-    SELECT behind.batch_id, draw.lot_id FROM behind
-    JOIN batches_preparation made ON made.lot_id = behind.lot_id
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-),
+_DRAWN_INTO_BATCHES = "SELECT batch_id, lot_id FROM batches_draw WHERE batch_id IN ({batches})"
+
+_IN_STOCK_BEHIND_GLASS = """
+SELECT glass.batch_id, in_stock.id, draw.lot_id FROM glass
+JOIN stock_lot in_stock ON in_stock.ingredient_id = glass.ingredient_id
+    AND in_stock.status = %s AND in_stock.amount_left > 0
+JOIN batches_preparation made ON made.lot_id = in_stock.id
+JOIN batches_draw draw ON draw.preparation_id = made.id
+"""
+
+_BEHIND = f"""
+WITH RECURSIVE
+{walk_back("behind", "batch_id", start=_DRAWN_INTO_BATCHES)},
 glass(batch_id, ingredient_id) AS (
     SELECT batch.id, item.ingredient_id
     FROM batches_batch batch JOIN batches_recipeitem item ON item.recipe_id = batch.recipe_id
-    WHERE batch.id IN ({batches}) AND item.where_added = %s AND NOT item.is_removed
+    WHERE batch.id IN ({{batches}}) AND item.where_added = %s AND NOT item.is_removed
 ),
-behind_glass(batch_id, in_stock_id, lot_id) AS (
-    SELECT glass.batch_id, in_stock.id, draw.lot_id FROM glass
-    JOIN stock_lot in_stock ON in_stock.ingredient_id = glass.ingredient_id
-        AND in_stock.status = %s AND in_stock.amount_left > 0
-    JOIN batches_preparation made ON made.lot_id = in_stock.id
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-    UNION
-    SELECT behind_glass.batch_id, behind_glass.in_stock_id, draw.lot_id FROM behind_glass
-    JOIN batches_preparation made ON made.lot_id = behind_glass.lot_id
-    JOIN batches_draw draw ON draw.preparation_id = made.id
-)
+{walk_back("behind_glass", "batch_id", "in_stock_id", start=_IN_STOCK_BEHIND_GLASS)}
 SELECT behind.batch_id, CAST(NULL AS bigint), behind.lot_id, lot.ingredient_id
 FROM behind JOIN stock_lot lot ON lot.id = behind.lot_id
 UNION ALL
@@ -49,7 +43,7 @@ SELECT glass.batch_id, CAST(NULL AS bigint), CAST(NULL AS bigint), glass.ingredi
 UNION ALL
 SELECT behind_glass.batch_id, behind_glass.in_stock_id, behind_glass.lot_id, lot.ingredient_id
 FROM behind_glass JOIN stock_lot lot ON lot.id = behind_glass.lot_id
-"""
+"""  # noqa: S608
 
 
 @dataclass(frozen=True, slots=True)
