@@ -7,7 +7,7 @@ from hashlib import sha256
 from django.apps import apps
 from django.db import connection, models
 
-from kegsafe.ledger.canonical import snapshot
+from kegsafe.ledger.canonical import entry_hash, snapshot
 from kegsafe.ledger.models import GENESIS, Chain, Entry, Recorded
 
 _ROWS_AT_ONCE = 5_000
@@ -68,6 +68,21 @@ def verify_chain(chain: Chain) -> ChainVerdict:
     if (chain.head_sequence, chain.head_hash) != (expected_sequence, expected_previous):
         return _not_at_the_head(chain, expected_sequence)
     return ChainVerdict(chain.key, expected_sequence, expected_previous, None)
+
+
+def text_still_fits(entry: Entry) -> bool:
+    """Return whether an entry's text, as it is stored now, still gives the entry's hash."""
+    return entry.hash == entry_hash(
+        chain=entry.chain_id,
+        sequence=entry.sequence,
+        recorded_at_us=entry.recorded_at_us,
+        person=entry.person,
+        action=entry.action,
+        subject=entry.subject,
+        record=entry.record,
+        detail=entry.detail,
+        previous_hash=entry.previous_hash,
+    )
 
 
 def verify_records() -> Iterator[Broken]:

@@ -1,0 +1,3 @@
+from kegsafe.inspection.models.signing import SigningCertificate
+
+__all__ = ["SigningCertificate"]
