@@ -63,9 +63,12 @@ def test_ten_kilograms_in_a_cellar_of_forty_cubic_metres_are_deadly():
 
 
 def test_a_room_of_fifty_cubic_metres():
-    """Worked case 17: 6.94 % screening."""
-    verdict = judge_room(a_room(50.0, 6.35), "US")
-    assert verdict.release.screening_ppm == pytest.approx(69_400, abs=200)
+    """Worked case 17: 3.471 m3; 6.94 % screening, 6.71 % displaced, 19.50 % of oxygen left."""
+    release = judge_room(a_room(50.0, 6.35), "US").release
+    assert release.gas_m3 == pytest.approx(3.471, abs=0.02)
+    assert release.screening_ppm == pytest.approx(69_400, abs=200)
+    assert release.mixed_ppm == pytest.approx(67_100, abs=200)
+    assert release.oxygen_percent == pytest.approx(19.50, abs=0.02)
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from decimal import Decimal
 from kegsafe.rules.findings import Finding, Severity, gravest_first
 from kegsafe.rules.pressure.exposure import ExposureLimit, Role, exposure_limit
 from kegsafe.rules.pressure.figures import figure
+from kegsafe.rules.pressure.shift import Shift, shift_while_clearing
 from kegsafe.science.gas_release import OUTDOOR_PPM, Release, full_release, hours_to_decay
 
 _SCREENING = "Complete mixing of all the gas, screening figure"
@@ -53,13 +54,15 @@ class RoomFacts:
 class RoomVerdict:
     """The screening figure and what follows. `release` is None where it cannot be computed.
 
-    `hours_to_long_limit` is the least time of ventilation, None without a known exchange.
+    `hours_to_long_limit` is the least time of ventilation, and `shift` what eight hours in there
+    would come to; both are None without a known exchange.
     """
 
     release: Release | None
     largest_kg: float | None
     total_kg: float | None
     hours_to_long_limit: float | None
+    shift: Shift | None
     limits: tuple[ExposureLimit, ...]
     findings: tuple[Finding, ...]
 
@@ -70,7 +73,8 @@ def judge_room(room: RoomFacts, regime: str) -> RoomVerdict:
     known = [charge for charge in room.charges_kg if charge is not None]
     is_whole = bool(known) and len(known) == len(room.charges_kg)
     release = _release(room, known) if is_whole else None
-    hours = _hours(room, release, limits[0]) if release else None
+    clearing = _clearing(room, release)
+    hours = hours_to_decay(clearing[0], limits[0].ppm, clearing[1]) if clearing else None
     findings = [
         *_missing(room),
         *(_against(release, limits) if release else ()),
@@ -82,6 +86,7 @@ def judge_room(room: RoomFacts, regime: str) -> RoomVerdict:
         max(known, default=None),
         sum(known) if is_whole else None,
         hours,
+        shift_while_clearing(*clearing, regime) if clearing else None,
         limits,
         gravest_first(findings),
     )
@@ -94,10 +99,11 @@ def _release(room: RoomFacts, known: list[float]) -> Release | None:
     return None if room.volume_m3 is None else full_release(max(known), room.volume_m3)
 
 
-def _hours(room: RoomFacts, release: Release, limit: ExposureLimit) -> float | None:
-    if not room.air_changes_per_h or release.screening_ppm < OUTDOOR_PPM:
+def _clearing(room: RoomFacts, release: Release | None) -> tuple[float, float] | None:
+    """Return what is in the air when the release ends, ppm, and the air changes an hour."""
+    if release is None or not room.air_changes_per_h or release.screening_ppm < OUTDOOR_PPM:
         return None
-    return hours_to_decay(release.screening_ppm, limit.ppm, room.air_changes_per_h)
+    return release.screening_ppm, room.air_changes_per_h
 
 
 def _missing(room: RoomFacts) -> Iterator[Finding]:
