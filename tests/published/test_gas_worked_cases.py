@@ -59,7 +59,7 @@ def test_a_plate_of_130_psi_is_nearly_ten_bar_absolute():
 @pytest.mark.parametrize("kind", [Kind.GAUGE_PRESSURE, Kind.ABSOLUTE_PRESSURE])
 def test_a_bare_number_is_no_pressure(kind):
     """Case 3."""
-    with pytest.raises(UnreadableQuantity, match='"3.4" has no unit'):
+    with pytest.raises(UnreadableQuantity, match=r'"3\.4" has no unit'):
         read("3.4", kind)
 
 
