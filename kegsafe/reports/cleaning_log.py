@@ -12,7 +12,6 @@ from io import BytesIO, StringIO
 from zoneinfo import ZoneInfo
 
 from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
 from reportlab.lib.colors import HexColor, white
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.units import mm
@@ -20,9 +19,9 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Spacer, Table, TableStyle
 
 from kegsafe.cleaning.log_words import COLUMNS, LogRow
-from kegsafe.reports.text import new_canvas, paragraph, printable, style
+from kegsafe.frame.sheet_cells import csv_text, text_cell
+from kegsafe.reports.text import new_canvas, paragraph, style
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _WIDTHS_MM = (19, 19, 18, 27, 16, 30, 22, 19, 15, 38, 14, 14, 28)
 _MARGIN = 9 * mm
 _SIZE = 6
@@ -51,7 +50,7 @@ def log_csv(rows: Iterable[LogRow], zone: ZoneInfo) -> bytes:
     out = StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
-    writer.writerows([_harmless(text) for text in texts(row, zone)] for row in rows)
+    writer.writerows([csv_text(text) for text in texts(row, zone)] for row in rows)
     return out.getvalue().encode("utf-8-sig")
 
 
@@ -61,12 +60,7 @@ def log_spreadsheet(rows: Iterable[LogRow], zone: ZoneInfo) -> bytes:
     sheet = book.create_sheet("Cleaning log")
     sheet.append(list(COLUMNS))
     for row in rows:
-        cells = []
-        for text in texts(row, zone):
-            cell = WriteOnlyCell(sheet, value=printable(text))
-            cell.data_type = "s"
-            cells.append(cell)
-        sheet.append(cells)
+        sheet.append([text_cell(sheet, text) for text in texts(row, zone)])
     out = BytesIO()
     book.save(out)
     return out.getvalue()
@@ -114,10 +108,6 @@ def _moment(moment: datetime | None, zone: ZoneInfo) -> str:
     if moment is None:
         return "not recorded"
     return f"{moment.astimezone(zone):%Y-%m-%d %H:%M %Z}"
-
-
-def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def _under_the_title(head: LogHead, count: int) -> str:
