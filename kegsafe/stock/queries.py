@@ -95,7 +95,7 @@ def deliveries(venue: Venue, *, query: str = "") -> QuerySet[Delivery]:
 def lots(venue: Venue, *, query: str = "") -> QuerySet[Lot]:
     """Return a venue's lots, newest first, found by ingredient, code or supplier."""
     found = Lot.objects.filter(venue=venue).select_related(
-        "ingredient", "place", "delivery__supplier"
+        "ingredient__assessment", "place", "delivery__supplier"
     )
     if query:
         found = found.filter(

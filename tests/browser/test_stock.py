@@ -49,7 +49,7 @@ def test_a_delivery_of_two_lots_is_received_at_the_door(in_hand, venue):
     second.get_by_label("Quantity").fill("700 ml")
     second.get_by_label("Date on the pack says").select_option("No date on it")
     second.get_by_label("Reject", exact=True).check()
-    second.get_by_label("Why rejected").fill("Leaking")
+    second.get_by_label("Why held or rejected").fill("Leaking")
     in_hand.get_by_role("button", name="Record the delivery").click()
     expect(
         in_hand.get_by_text("Recorded: the delivery from Harbour Fruit Company.")

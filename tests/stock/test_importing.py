@@ -109,9 +109,9 @@ def test_rows_of_one_supplier_time_and_document_are_one_delivery(bar):
         ("arrival_temperature", "3.5", "has no unit"),
         ("arrival_temperature", "500 C", "no temperature at which anything is delivered"),
         ("place", "Walk-on", "Did you mean Walk-in?"),
-        ("decision", "maybe", "accept or reject"),
+        ("decision", "maybe", "accept, hold or reject"),
         ("decision", "reject", "Say why it was rejected"),
-        ("reason", "Nice limes", "A reason is for what was rejected"),
+        ("reason", "Nice limes", "A reason is for what was held or rejected"),
         ("document", "x" * 81, "more than 80 characters"),
     ],
 )
@@ -250,9 +250,9 @@ def test_a_failure_half_way_leaves_nothing_behind(bar, monkeypatch):
 
 
 @pytest.mark.parametrize("rows", [5, 200])
-def test_a_plan_costs_five_queries_whatever_the_length(bar, rows, django_assert_num_queries):
+def test_a_plan_costs_six_queries_whatever_the_length(bar, rows, django_assert_num_queries):
     text = a_text(*({"supplier_lot": f"L{number}"} for number in range(rows)))
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         assert len(plan_import(bar, text).new) == rows
 
 

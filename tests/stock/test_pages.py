@@ -45,7 +45,7 @@ def a_delivery_form(venue, **changes) -> dict[str, object]:
         "lot-0-arrival_temperature": "3.5 °C",
         "lot-0-place": "",
         "lot-0-decision": "accept",
-        "lot-0-rejected_because": "",
+        "lot-0-decided_because": "",
         **changes,
     }
 
@@ -82,7 +82,7 @@ def test_several_lots_come_in_with_one_form_and_empty_lines_do_not_count(bar, st
             "lot-1-quantity": "700 ml",
             "lot-1-date_kind": "none",
             "lot-1-decision": "reject",
-            "lot-1-rejected_because": "Leaking",
+            "lot-1-decided_because": "Leaking",
             "lot-2-decision": "accept",
         },
     )
@@ -106,7 +106,7 @@ def test_several_lots_come_in_with_one_form_and_empty_lines_do_not_count(bar, st
         ("date_on", "04/05/2026", "Write year-month-day"),
         ("arrival_temperature", "3", "has no unit"),
         ("decision", "reject", ""),
-        ("rejected_because", "Wet", "Choose Reject, or empty it"),
+        ("decided_because", "Wet", "Choose Hold or Reject, or empty it"),
     ],
 )
 def test_a_mistyped_line_says_what_is_wrong_and_keeps_what_was_typed(

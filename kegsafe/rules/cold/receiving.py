@@ -1,5 +1,6 @@
 """How cold a chilled delivery came, held against the code's limit on arrival."""
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
@@ -14,12 +15,7 @@ RULE = "receiving.temperature"
 
 
 def arrival_findings(
-    arrived_degc: Decimal | None,
-    house: House,
-    on: date,
-    *,
-    needs_chill: bool,
-    accuracy_degc: Decimal = Decimal(0),
+    arrived_degc: Decimal | None, house: House, on: date, *, needs_chill: bool
 ) -> tuple[Finding, ...]:
     """Return what the temperature of a delivery means on the day it came.
 
@@ -27,21 +23,29 @@ def arrival_findings(
     ----------
     arrived_degc : None when it was not taken
     needs_chill : whether the food is kept cold by the code; not decided counts as True
-    accuracy_degc : what is added to the reading, from the thermometer's standing, 0 or more
     """
     if not needs_chill:
         return ()
     if arrived_degc is None:
-        return (_plain(Severity.ASK, "The temperature on arrival was not taken. Take it now."),)
+        return (
+            _plain(
+                Severity.ASK,
+                "The temperature on arrival was not taken, and this is kept cold: nobody can say "
+                "how cold it came.",
+            ),
+        )
     try:
         row = receiving(house.code.key, on)
         limit = effective_limit(house.code, row.limit_rule, on, house.local_limits)
     except MissingRule as silence:
         return (_plain(Severity.ASK, str(silence)),)
     read, most = degrees(arrived_degc), degrees(limit.value)
-    if arrived_degc + accuracy_degc > limit.value:
+    if arrived_degc > limit.value:
         severity = Severity.STOP
-        said = f"It came at {read}, and {most} is the most{_with(accuracy_degc)}: reject it."
+        said = (
+            f"It came at {read}, and {most} is the most: reject it, or hold it until the manager "
+            "has decided."
+        )
     else:
         severity, said = Severity.NOTE, f"It came at {read}; {most} is the most."
     own = limit.local is not None
@@ -49,10 +53,9 @@ def arrival_findings(
     return (*limit.findings, Finding(RULE, severity, said, source, verified))
 
 
-def _with(accuracy_degc: Decimal) -> str:
-    if not accuracy_degc:
-        return ""
-    return f", with the {accuracy_degc.normalize():f} °C its thermometer may be off"
+def refused_by(findings: Iterable[Finding]) -> Finding | None:
+    """Return the finding that forbids accepting a delivery as it came; None: nothing does."""
+    return next((each for each in findings if each.severity is Severity.STOP), None)
 
 
 def _plain(severity: Severity, statement: str) -> Finding:

@@ -1,15 +1,21 @@
 """The form of a delivery: who brought it, and one set of fields for each lot."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
 from kegsafe.frame.layout import FieldsHelper, PageFormHelper, Part, SideBySide
 from kegsafe.frame.moment_fields import PastMomentField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.ledger.forms import AmendForm
 from kegsafe.quantities import Kind, UnreadableQuantity, read
+from kegsafe.rules.cold.receiving import refused_by
+from kegsafe.rules.facts import House
+from kegsafe.stock.arrival import at_the_door
+from kegsafe.stock.facts import house
 from kegsafe.stock.forms.fields import NameField, day_field, value_of
 from kegsafe.stock.importing.cells import COLDEST_ARRIVAL_DEGC, WARMEST_ARRIVAL_DEGC
 from kegsafe.stock.importing.names import NameBook
@@ -21,7 +27,7 @@ from kegsafe.venues.models import Venue
 INGREDIENT_NAMES = "ingredient-names"
 MOST_LINES = 40
 
-_ACCEPT, _REJECT = "accept", "reject"
+_ACCEPT, _HOLD, _REJECT = "accept", "hold", "reject"
 
 
 class DeliveryForm(forms.Form):
@@ -82,18 +88,28 @@ class LotLineForm(forms.Form):
     )
     place = forms.ModelChoiceField(None, label="Put where", required=False, empty_label="Not said")
     decision = forms.ChoiceField(
-        choices=[(_ACCEPT, "Accept"), (_REJECT, "Reject")],
+        choices=[(_ACCEPT, "Accept"), (_HOLD, "Hold for the manager"), (_REJECT, "Reject")],
         widget=forms.RadioSelect,
         initial=_ACCEPT,
     )
-    rejected_because = forms.CharField(
-        label="Why rejected", max_length=200, required=False, help_text="Only for what is rejected."
+    decided_because = forms.CharField(
+        label="Why held or rejected",
+        max_length=200,
+        required=False,
+        help_text="Only for what is not simply accepted.",
     )
 
     def __init__(
-        self, *args: Any, ingredients: NameBook[Ingredient], places: PlaceChoices, **kwargs: Any
+        self,
+        *args: Any,
+        ingredients: NameBook[Ingredient],
+        places: PlaceChoices,
+        at_house: House,
+        received_at: datetime,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self._at_house, self._received_at = at_house, received_at
         self.fields["ingredient"].book = ingredients
         self.fields["place"].queryset = places.rows
         self.fields["place"].choices = places.choices
@@ -104,7 +120,7 @@ class LotLineForm(forms.Form):
             SideBySide("supplier_lot_code", "arrival_temperature"),
             SideBySide("place"),
             "decision",
-            "rejected_because",
+            "decided_because",
         )
 
     def clean(self) -> dict[str, Any]:
@@ -113,11 +129,13 @@ class LotLineForm(forms.Form):
         self._read_amount(cleaned)
         self._check_date(cleaned)
         self._check_reason(cleaned)
+        self._check_arrival(cleaned)
         return cleaned
 
     def new_lot(self) -> NewLot:
         """Return the line as the service takes it."""
         typed = self.cleaned_data
+        why = {typed["decision"]: typed["decided_because"]}
         return NewLot(
             ingredient=typed["ingredient"],
             amount=typed["amount"].value,
@@ -127,7 +145,8 @@ class LotLineForm(forms.Form):
             date_on=typed["date_on"],
             arrival_temperature_degc=value_of(typed["arrival_temperature"]),
             place=typed["place"],
-            rejected_because=typed["rejected_because"],
+            rejected_because=why.get(_REJECT, ""),
+            held_because=why.get(_HOLD, ""),
         )
 
     def _read_amount(self, cleaned: dict[str, Any]) -> None:
@@ -151,13 +170,24 @@ class LotLineForm(forms.Form):
             self.add_error("date_on", "Enter the date on the pack: 2026-04-12, for example.")
 
     def _check_reason(self, cleaned: dict[str, Any]) -> None:
-        rejected, why = cleaned.get("decision") == _REJECT, cleaned.get("rejected_because")
-        if rejected and not why:
-            self.add_error("rejected_because", "Say why: arrived at 12 °C, for example.")
-        if why and not rejected:
+        is_accepted, why = cleaned.get("decision") == _ACCEPT, cleaned.get("decided_because")
+        if not why and cleaned.get("decision") in {_HOLD, _REJECT}:
+            self.add_error("decided_because", "Say why: arrived at 12 °C, for example.")
+        if why and is_accepted:
             self.add_error(
-                "rejected_because", "A reason is for what is rejected. Choose Reject, or empty it."
+                "decided_because",
+                "A reason is for what is held or rejected. Choose Hold or Reject, or empty it.",
             )
+
+    def _check_arrival(self, cleaned: dict[str, Any]) -> None:
+        """What came too warm is not accepted at the door, whoever stands there."""
+        ingredient, temperature = cleaned.get("ingredient"), cleaned.get("arrival_temperature")
+        if ingredient is None or temperature is None or cleaned.get("decision") != _ACCEPT:
+            return
+        arrival = at_the_door(ingredient, temperature.value, self._at_house, self._received_at)
+        refused = refused_by(arrival)
+        if refused is not None:
+            self.add_error("decision", f"{refused.statement} ({refused.source})")
 
 
 class _Lines(forms.BaseFormSet):
@@ -177,10 +207,13 @@ class _Lines(forms.BaseFormSet):
         return [line.new_lot() for line in self if line.has_changed() or not line.empty_permitted]
 
 
-def lot_lines(data: Any, venue: Venue, *, more: bool = False) -> forms.BaseFormSet:
+def lot_lines(
+    data: Any, venue: Venue, *, received_at: datetime | None = None, more: bool = False
+) -> forms.BaseFormSet:
     """Return the lines of a delivery: one to begin with, or what was typed and one more.
 
-    With `more` nothing is judged yet: the person is still counting boxes.
+    With `more` nothing is judged yet: the person is still counting boxes. What came too warm
+    is judged by the limits of the day of `received_at`; None is now.
     """
     shown = _count(data) + 1 if more else 1
     factory = forms.formset_factory(
@@ -193,8 +226,10 @@ def lot_lines(data: Any, venue: Venue, *, more: bool = False) -> forms.BaseFormS
         absolute_max=MOST_LINES,
     )
     kwargs = {
-        "ingredients": NameBook("ingredient", venue.ingredients.all()),
+        "ingredients": NameBook("ingredient", venue.ingredients.select_related("assessment")),
         "places": PlaceChoices(venue),
+        "at_house": house(venue),
+        "received_at": received_at or timezone.now(),
     }
     lines = factory(None if more else data, prefix="lot", form_kwargs=kwargs)
     if more:

@@ -74,8 +74,8 @@ def date_kind(cell: str) -> str:
 
 
 def decision(cell: str) -> str:
-    """Return accept or reject."""
-    return _one_of(cell, ["accept", "reject"])
+    """Return accept, hold or reject."""
+    return _one_of(cell, ["accept", "hold", "reject"])
 
 
 def _one_of(cell: str, words: list[str]) -> str:

@@ -23,8 +23,8 @@ COLUMNS: Mapping[str, str] = {
     "date": "Date on the pack, year-month-day; empty when date_kind is none",
     "arrival_temperature": "Number with its unit: 3.5 °C or 38 °F; may be empty",
     "place": "Name of a place on the list; may be empty",
-    "decision": "accept or reject",
-    "reason": "Why it was rejected; empty when accepted",
+    "decision": "accept, hold or reject",
+    "reason": "Why it was held or rejected; empty when accepted",
 }
 SAMPLE_ROW: Mapping[str, str] = {
     "date_received": "2026-04-07",

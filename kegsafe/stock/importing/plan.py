@@ -10,6 +10,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from kegsafe.rules.cold.receiving import refused_by
+from kegsafe.rules.facts import House
+from kegsafe.stock.arrival import at_the_door
+from kegsafe.stock.facts import house
 from kegsafe.stock.importing import cells
 from kegsafe.stock.importing.delivery_file import FileRow, rows_of
 from kegsafe.stock.importing.names import NameBook
@@ -94,6 +98,7 @@ class _Venue:
     """What the rows are held against, fetched once."""
 
     venue: Venue
+    house: House
     suppliers: NameBook[Supplier]
     ingredients: NameBook[Ingredient]
     places: NameBook[Any]
@@ -102,7 +107,7 @@ class _Venue:
 
 
 def plan_import(venue: Venue, text: str) -> Plan:
-    """Say what would happen if a text were imported; five queries whatever its length.
+    """Say what would happen if a text were imported; six queries whatever its length.
 
     Raises UnreadableFile when the text as a whole is no file of deliveries.
     """
@@ -125,8 +130,9 @@ def plan_import(venue: Venue, text: str) -> Plan:
 def _fetch(venue: Venue) -> _Venue:
     return _Venue(
         venue=venue,
+        house=house(venue),
         suppliers=NameBook("supplier", venue.suppliers.all()),
-        ingredients=NameBook("ingredient", venue.ingredients.all()),
+        ingredients=NameBook("ingredient", venue.ingredients.select_related("assessment")),
         places=NameBook("place", venue.places.all()),
     )
 
@@ -162,6 +168,8 @@ def _check(row: FileRow, at_venue: _Venue) -> GoodRow | BadRow:
     supplier = reader.take("supplier", at_venue.suppliers.find)
     received_at = _received_at(reader, at_venue)
     lot = _lot(reader, at_venue)
+    if lot is not None and received_at is not None:
+        _check_arrival(reader, lot, received_at, at_venue.house)
     if reader.troubles:
         return BadRow(row.line, tuple(reader.troubles))
     document = row.cells["document"]
@@ -198,9 +206,11 @@ def _lot(reader: _Reader, at_venue: _Venue) -> NewLot | None:
     _check_date(reader, date_kind)
     temperature = reader.take("arrival_temperature", cells.temperature)
     place = reader.take("place", at_venue.places.find) if reader.row.cells["place"] else None
-    _check_reason(reader, reader.take("decision", cells.decision))
+    decision = reader.take("decision", cells.decision)
+    _check_reason(reader, decision)
     if reader.troubles:
         return None
+    why = {decision: reader.row.cells["reason"]}
     return NewLot(
         ingredient=ingredient,
         amount=in_places_of(Lot, {"amount_received": amount.value})["amount_received"],
@@ -210,7 +220,8 @@ def _lot(reader: _Reader, at_venue: _Venue) -> NewLot | None:
         date_on=date_on,
         arrival_temperature_degc=temperature,
         place=place,
-        rejected_because=reader.row.cells["reason"],
+        rejected_because=why.get("reject", ""),
+        held_because=why.get("hold", ""),
         source_line=reader.row.line,
     )
 
@@ -225,10 +236,26 @@ def _check_date(reader: _Reader, date_kind: str | None) -> None:
 
 def _check_reason(reader: _Reader, decision: str | None) -> None:
     has_reason = bool(reader.row.cells["reason"])
-    if decision == "reject" and not has_reason:
-        reader.wrong("reason", "Say why it was rejected: arrived at 12 °C, for example.")
+    if decision in {"hold", "reject"} and not has_reason:
+        done = "held" if decision == "hold" else "rejected"
+        reader.wrong("reason", f"Say why it was {done}: arrived at 12 °C, for example.")
     if decision == "accept" and has_reason:
-        reader.wrong("reason", "A reason is for what was rejected. Empty it, or write reject.")
+        reader.wrong(
+            "reason",
+            "A reason is for what was held or rejected. Empty it, or write hold or reject.",
+        )
+
+
+def _check_arrival(reader: _Reader, lot: NewLot, received_at: datetime, at_house: House) -> None:
+    if lot.rejected_because or lot.held_because:
+        return
+    arrival = at_the_door(lot.ingredient, lot.arrival_temperature_degc, at_house, received_at)
+    refused = refused_by(arrival)
+    if refused is not None:
+        reader.wrong(
+            "decision",
+            f"{refused.statement} ({refused.source}) Write hold or reject, with a reason.",
+        )
 
 
 def _said(

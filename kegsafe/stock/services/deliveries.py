@@ -11,6 +11,10 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
 from kegsafe.ledger.services import Recorder, amend, create, take_turn
+from kegsafe.rules.cold.receiving import refused_by
+from kegsafe.rules.facts import House
+from kegsafe.stock.arrival import at_the_door
+from kegsafe.stock.facts import house
 from kegsafe.stock.models import Delivery, Ingredient, Lot, Supplier
 from kegsafe.stock.services.decimal_places import in_places_of
 from kegsafe.stock.services.moments import refuse_later_than_now
@@ -22,7 +26,8 @@ class NewLot:
     """One line of a delivery as it was checked at the door.
 
     `amount` is in the ingredient's base unit (ml, g or pieces) and `amount_typed`
-    what the person wrote. `rejected_because` turns the lot away; it is kept on record.
+    what the person wrote. `rejected_because` turns the lot away, `held_because` puts it on
+    hold until a manager decides; either is kept on record.
     `place` is a row of equipment.Place. `source_line` is the line of a file it came from.
     """
 
@@ -35,6 +40,7 @@ class NewLot:
     arrival_temperature_degc: Decimal | None = None
     place: models.Model | None = None
     rejected_because: str = ""
+    held_because: str = ""
     source_line: int | None = None
 
 
@@ -51,8 +57,8 @@ def receive_delivery(
 ) -> Delivery:
     """Record a delivery and its lots, accepted or rejected line by line.
 
-    Raises ValidationError for a time to come, no line at all, a supplier out
-    of use, and whatever a lot's own rules refuse.
+    Raises ValidationError for a time to come, no line at all, a supplier out of use, a lot
+    that came too warm and is neither rejected nor held, and whatever a lot's own rules refuse.
     """
     take_turn(by)
     refuse_later_than_now(received_at, "received_at")
@@ -81,8 +87,9 @@ def receive_lots(*, delivery: Delivery, lots: Sequence[NewLot], by: Recorder) ->
     _refuse_from_elsewhere(delivery.venue, *(line.ingredient for line in lots))
     _refuse_from_elsewhere(delivery.venue, *(line.place for line in lots if line.place is not None))
     first = next_lot_code(delivery.venue, delivery.venue.local(delivery.received_at).date())
+    at_house = house(delivery.venue)
     return [
-        _receive_lot(delivery, line, code, by)
+        _receive_lot(delivery, line, code, at_house, by)
         for line, code in zip(lots, _codes_from(first), strict=False)
     ]
 
@@ -119,8 +126,14 @@ def _codes_from(first: str) -> Iterator[str]:
     return (f"{prefix}-{each:02d}" for each in count(int(number)))
 
 
-def _receive_lot(delivery: Delivery, line: NewLot, code: str, by: Recorder) -> Lot:
-    rejected = bool(line.rejected_because.strip())
+def _receive_lot(delivery: Delivery, line: NewLot, code: str, at_house: House, by: Recorder) -> Lot:
+    status, because = _decided(line)
+    arrival = at_the_door(
+        line.ingredient, line.arrival_temperature_degc, at_house, delivery.received_at
+    )
+    refused = refused_by(arrival)
+    if refused is not None and status == Lot.Status.ACCEPTED:
+        raise ValidationError(f"{line.ingredient}: {refused.statement} ({refused.source})")
     measured = {
         "amount_received": line.amount,
         "amount_left": line.amount,
@@ -138,13 +151,31 @@ def _receive_lot(delivery: Delivery, line: NewLot, code: str, by: Recorder) -> L
         date_on=line.date_on,
         came_into_being_at=delivery.received_at,
         place=line.place,
-        status=Lot.Status.REJECTED if rejected else Lot.Status.ACCEPTED,
-        status_reason=line.rejected_because.strip(),
+        status=status,
+        status_reason=because,
         **in_places_of(Lot, measured),
     )
-    detail = {"file_line": line.source_line} if line.source_line else {}
-    create(lot, by=by, action="rejected on arrival" if rejected else "accepted", **detail)
+    detail: dict[str, Any] = {"file_line": line.source_line} if line.source_line else {}
+    if arrival:
+        detail["arrival"] = [finding.as_json() for finding in arrival]
+    create(lot, by=by, action=_DONE[status], **detail)
     return lot
+
+
+_DONE = {
+    Lot.Status.ACCEPTED: "accepted",
+    Lot.Status.ON_HOLD: "held on arrival",
+    Lot.Status.REJECTED: "rejected on arrival",
+}
+
+
+def _decided(line: NewLot) -> tuple[Lot.Status, str]:
+    """Return how a line comes in, and why it is not simply accepted."""
+    if line.rejected_because.strip():
+        return Lot.Status.REJECTED, line.rejected_because.strip()
+    if line.held_because.strip():
+        return Lot.Status.ON_HOLD, line.held_because.strip()
+    return Lot.Status.ACCEPTED, ""
 
 
 def _refuse_from_elsewhere(venue: Venue, *records: models.Model) -> None:

@@ -10,6 +10,7 @@ from django.utils import timezone
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.stock import queries, services
+from kegsafe.stock.arrival import arrival_of
 from kegsafe.stock.forms.deliveries import (
     INGREDIENT_NAMES,
     MOST_LINES,
@@ -37,9 +38,11 @@ def delivery(request: VenueRequest, pk: int) -> HttpResponse:
         Delivery.objects.select_related("supplier"), pk=pk, venue=request.venue
     )
     lots = queries.lots(request.venue).filter(delivery=shown).order_by("pk")
+    judged = standings(list(lots), request.venue, timezone.now())
     context = {
         "delivery": shown,
-        "standings": standings(list(lots), request.venue, timezone.now()),
+        "standings": judged,
+        "arrivals": [(each.lot, arrival_of(each.lot, each.house)) for each in judged],
         "events": history(shown),
         **may(request),
     }
@@ -52,7 +55,8 @@ def delivery_add(request: VenueRequest) -> HttpResponse:
     if "more" in request.POST:
         return _with_one_more_line(request)
     form = DeliveryForm(sent(request), venue=request.venue)
-    lines = lot_lines(sent(request), request.venue)
+    received_at = form.cleaned_data.get("received_at") if form.is_valid() else None
+    lines = lot_lines(sent(request), request.venue, received_at=received_at)
     if form.is_valid() and lines.is_valid():
         with errors_shown_in(form):
             received = services.receive_delivery(
@@ -78,7 +82,8 @@ def delivery_lots(request: VenueRequest, pk: int) -> HttpResponse:
     if "more" in request.POST:
         lines = lot_lines(request.POST, request.venue, more=True)
         return _forgotten_lots(request, record, LateLotsForm(initial=request.POST.dict()), lines)
-    form, lines = LateLotsForm(sent(request)), lot_lines(sent(request), request.venue)
+    form = LateLotsForm(sent(request))
+    lines = lot_lines(sent(request), request.venue, received_at=record.received_at)
     if form.is_valid() and lines.is_valid():
         with errors_shown_in(form):
             added = services.receive_lots(

@@ -14,6 +14,7 @@ from django.utils import timezone
 from kegsafe.ledger.forms import ReasonForm
 from kegsafe.ledger.queries import history
 from kegsafe.stock import queries, services
+from kegsafe.stock.arrival import arrival_of
 from kegsafe.stock.forms.lots import LotAmendForm, MomentForm
 from kegsafe.stock.forms.suppliers import FindForm
 from kegsafe.stock.models import Lot
@@ -147,6 +148,7 @@ def lot(request: VenueRequest, pk: int) -> HttpResponse:
     context = {
         "lot": shown,
         "standing": standing,
+        "arrival": arrival_of(shown, standing.house),
         "kind": KIND_OF[shown.measure].value,
         "drawn": shown.amount_received - shown.amount_left,
         "spans": spans,

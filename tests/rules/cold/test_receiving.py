@@ -47,11 +47,6 @@ def test_what_needs_no_cold_is_not_judged():
     assert severity("25", needs_chill=False) is None
 
 
-def test_a_doubtful_thermometer_is_taken_to_read_too_cold():
-    assert severity("4.5", accuracy_degc=Decimal("0.5")) is Severity.NOTE
-    assert severity("4.6", accuracy_degc=Decimal("0.5")) is Severity.STOP
-
-
 def test_where_the_code_is_silent_the_venues_own_limit_holds():
     own = LocalLimit(
         "cold_holding.maximum", Decimal(4), "degC", date(2026, 1, 1), "", "", None, "A"
