@@ -1,5 +1,6 @@
-"""Draw a place's temperatures as SVG: readings, limit, excursions shaded, gaps left open."""
+"""Draw a place's temperatures: readings, limit, excursions shaded, gaps left open."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from math import ceil, floor
 from zoneinfo import ZoneInfo
@@ -15,39 +16,86 @@ from kegsafe.quantities import UnitSystem
 # For a desk and for a phone, so that words keep their size on both.
 SIZES = {"wide": (760, 340), "narrow": (372, 300)}
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 14, 34, 34
-_FONT, _BOLD = "Helvetica", "Helvetica-Bold"
-CARD, INK, SOFT, GRID = (HexColor(hue) for hue in ("#ffffff", "#0f201d", "#41524d", "#dbe2df"))
-READ, LIMIT, ABOVE, UNREAD = (HexColor(hue) for hue in ("#073f3b", "#b1121a", "#f9d5d3", "#e7ebe9"))
 _MOST_TICKS = 6
+_HATCH = 3  # points between the hairlines of time that nobody read
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The fonts and hues of a chart. `hatches` tells unread time by hairlines, not by a hue."""
+
+    font: str
+    bold: str
+    card: str
+    ink: str
+    soft: str
+    grid: str
+    read: str
+    limit: str
+    above: str
+    unread: str
+    hatches: bool = False
+
+
+ON_SCREEN = Look(
+    font="Helvetica",
+    bold="Helvetica-Bold",
+    card="#ffffff",
+    ink="#0f201d",
+    soft="#41524d",
+    grid="#dbe2df",
+    read="#073f3b",
+    limit="#b1121a",
+    above="#f9d5d3",
+    unread="#e7ebe9",
+)
 
 
 def svg(
     standing: PlaceStanding, shown: Thinned, zone: ZoneInfo, units: UnitSystem, size: str
 ) -> str:
     """Return the chart as an SVG document in the units and the time of a venue."""
-    paper = _Paper(standing, shown, zone, units, SIZES[size])
-    paper.shade()
-    paper.add_grid()
-    paper.add_limit()
+    title = standing.place.name[:40]
+    drawn = drawing(standing, shown, zone, units, size=SIZES[size], look=ON_SCREEN, title=title)
+    return str(renderSVG.drawToString(drawn))
+
+
+def drawing(
+    standing: PlaceStanding,
+    shown: Thinned,
+    zone: ZoneInfo,
+    units: UnitSystem,
+    *,
+    size: tuple[float, float],
+    look: Look,
+    title: str,
+) -> Drawing:
+    """Return the chart in the units and the time of a venue: width and height in points."""
+    chart = _Chart(standing, shown, zone, units, size, look)
+    chart.shade()
+    chart.add_grid()
+    chart.add_limit()
     for run in shown.runs(max(standing.standard.longest_gap, shown.piece_s)):
-        paper.add_run(run)
-    paper.add_words()
-    return str(renderSVG.drawToString(paper.drawing))
+        chart.add_run(run)
+    chart.add_words(title)
+    return chart.drawing
 
 
-class _Paper:
+class _Chart:
     def __init__(
         self,
         standing: PlaceStanding,
         shown: Thinned,
         zone: ZoneInfo,
         units: UnitSystem,
-        size: tuple[int, int],
+        size: tuple[float, float],
+        look: Look,
     ) -> None:
-        self.standing, self.shown, self.zone = standing, shown, zone
+        self.standing, self.shown, self.zone, self.look = standing, shown, zone, look
         self.is_us = units == "us"
-        self.drawing = Drawing(*size)
-        self.drawing.add(Rect(0, 0, *size, fillColor=CARD, strokeColor=None))
+        self.drawing = Drawing(*size, initialFontName=look.font)
+        card = HexColor(look.card)
+        self.drawing.add(Rect(0, 0, *size, fillColor=card, strokeColor=None))
         self.right, self.top = size[0] - _RIGHT, size[1] - _TOP
         limit = standing.standard.limit
         ends = [each.coldest for each in shown.pieces] + [each.warmest for each in shown.pieces]
@@ -71,10 +119,11 @@ class _Paper:
         record = self.standing.record
         if record is None:
             return
+        unread = self._hatch if self.look.hatches else self._band
         for gap in record.gaps:
-            self._band(gap.from_s, gap.until_s, UNREAD)
+            unread(gap.from_s, gap.until_s, HexColor(self.look.unread))
         for each in record.excursions:
-            self._band(each.from_s, each.until_s, ABOVE)
+            self._band(each.from_s, each.until_s, HexColor(self.look.above))
 
     def _band(self, from_s: int, until_s: int, hue: HexColor) -> None:
         left, right = self.x(from_s), self.x(until_s)
@@ -82,11 +131,19 @@ class _Paper:
         wide = max(right - left, 1.0)
         self.drawing.add(Rect(left, _BOTTOM, wide, height, fillColor=hue, strokeColor=None))
 
+    def _hatch(self, from_s: int, until_s: int, hue: HexColor) -> None:
+        left, right = self.x(from_s), self.x(until_s)
+        for place in range(ceil(left / _HATCH), floor(right / _HATCH) + 1):
+            x = place * _HATCH
+            hairline = {"strokeColor": hue, "strokeWidth": 0.4}
+            self.drawing.add(Line(x, _BOTTOM, x, self.top, **hairline))
+
     def add_grid(self) -> None:
         step = max(1, ceil((self.high - self.low) / _MOST_TICKS))
+        grid, soft = HexColor(self.look.grid), HexColor(self.look.soft)
         for degrees in range(self.low, self.high + 1, step):
             height = self.y(degrees)
-            self.drawing.add(Line(_LEFT, height, self.right, height, strokeColor=GRID))
+            self.drawing.add(Line(_LEFT, height, self.right, height, strokeColor=grid))
             self._word(_LEFT - 6, height - 4, str(degrees), anchor="end")
         span = self.shown.until_s - self.shown.from_s
         words = "%H:%M" if span <= 90_000 else "%a %d" if span < 700_000 else "%d %b"
@@ -94,7 +151,7 @@ class _Paper:
         for number in range(ticks + 1):
             at_s = self.shown.from_s + span * number / ticks
             place = self.x(at_s)
-            self.drawing.add(Line(place, _BOTTOM, place, _BOTTOM - 5, strokeColor=SOFT))
+            self.drawing.add(Line(place, _BOTTOM, place, _BOTTOM - 5, strokeColor=soft))
             anchor = "start" if number == 0 else "end" if number == ticks else "middle"
             local = datetime.fromtimestamp(at_s, self.zone)
             self._word(place, 12, local.strftime(words), anchor=anchor)
@@ -104,9 +161,10 @@ class _Paper:
         if limit is None:
             return
         height = self.y(self._degrees(limit))
-        dashed = {"strokeColor": LIMIT, "strokeWidth": 1.5, "strokeDashArray": [7, 4]}
+        hue = HexColor(self.look.limit)
+        dashed = {"strokeColor": hue, "strokeWidth": 1.5, "strokeDashArray": [7, 4]}
         self.drawing.add(Line(_LEFT, height, self.right, height, **dashed))
-        self._word(self.right - 4, height + 4, "limit", hue=LIMIT, anchor="end")
+        self._word(self.right - 4, height + 4, "limit", hue=hue, anchor="end")
 
     def add_run(self, run: list[Piece]) -> None:
         points: list[float] = []
@@ -116,18 +174,16 @@ class _Paper:
             points += [middle, low] if low == high else [middle, low, middle, high]
         if len(points) == 2:
             points = [points[0] - 1.5, points[1], points[0] + 1.5, points[1]]
-        self.drawing.add(PolyLine(points, strokeColor=READ, strokeWidth=1.5))
+        self.drawing.add(PolyLine(points, strokeColor=HexColor(self.look.read), strokeWidth=1.5))
 
-    def add_words(self) -> None:
+    def add_words(self, title: str) -> None:
         unit = "°F" if self.is_us else "°C"
-        title = f"{self.standing.place.name[:40]} ({unit})"
-        self.drawing.add(
-            String(12, self.top + 14, title, fontName=_BOLD, fontSize=13, fillColor=INK)
-        )
+        words = {"fontName": self.look.bold, "fontSize": 13, "fillColor": HexColor(self.look.ink)}
+        self.drawing.add(String(12, self.top + 14, f"{title} ({unit})", **words))
 
     def _word(
-        self, x: float, y: float, text: str, *, hue: HexColor = SOFT, anchor: str = "start"
+        self, x: float, y: float, text: str, *, hue: HexColor | None = None, anchor: str = "start"
     ) -> None:
-        self.drawing.add(
-            String(x, y, text, fontName=_FONT, fontSize=11, fillColor=hue, textAnchor=anchor)
-        )
+        words = {"fontName": self.look.font, "fontSize": 11, "textAnchor": anchor}
+        fill = hue or HexColor(self.look.soft)
+        self.drawing.add(String(x, y, text, fillColor=fill, **words))
