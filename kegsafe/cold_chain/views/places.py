@@ -20,6 +20,7 @@ from kegsafe.cold_chain.chart_drawing import SIZES, svg
 from kegsafe.cold_chain.forms.places import ActionForm, CoolingForm
 from kegsafe.cold_chain.models import CorrectiveAction, PlaceCooling
 from kegsafe.cold_chain.queries.chart import Piece, Thinned, thinned
+from kegsafe.cold_chain.queries.corrective import is_about
 from kegsafe.cold_chain.queries.standing import PlaceStanding, actions, standings
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.forms import errors_shown_in
@@ -193,17 +194,9 @@ def _with_actions(
     """Return the newest excursions with what was done about each."""
     found = standing.record.excursions if standing.record else ()
     return [
-        (each, shown_excursion(each), [act for act in done if _is_about(act, each)])
+        (each, shown_excursion(each), [act for act in done if is_about(act, each)])
         for each in reversed(found[-_EXCURSIONS_SHOWN:])
     ]
-
-
-def _is_about(act: CorrectiveAction, found: Excursion) -> bool:
-    """Say whether an action is about an excursion, which the stretch shown may have cut short."""
-    if act.excursion_from_s > found.until_s:
-        return False
-    is_cut = found.begins_above and int(act.taken_at.timestamp()) >= found.from_s
-    return act.excursion_from_s >= found.from_s or is_cut
 
 
 def shown_excursion(found: Excursion) -> dict[str, Any]:

@@ -1,0 +1,15 @@
+"""Which excursion a corrective action is about: it is known by its place and when it began."""
+
+from kegsafe.cold_chain.models import CorrectiveAction
+from kegsafe.rules.cold.excursions import Excursion
+
+
+def is_about(act: CorrectiveAction, found: Excursion) -> bool:
+    """Say whether an action is about an excursion of its place.
+
+    The stretch looked at may have cut the excursion short at its beginning.
+    """
+    if act.excursion_from_s > found.until_s:
+        return False
+    is_cut = found.begins_above and int(act.taken_at.timestamp()) >= found.from_s
+    return act.excursion_from_s >= found.from_s or is_cut
