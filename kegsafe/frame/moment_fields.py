@@ -12,8 +12,8 @@ EARLIEST = date(2015, 1, 1)
 LATEST = date(2100, 1, 1)
 
 
-class PastMomentField(forms.DateTimeField):
-    """A moment in the venue's zone. Empty gives None and means now: nobody types the usual case.
+class MomentField(forms.DateTimeField):
+    """A moment in the venue's zone; None where it is left out.
 
     Error codes: `invalid`, `year` for one before 2015, and `clock_change` for an hour that
     comes twice or not at all in the night the clocks change.
@@ -25,7 +25,6 @@ class PastMomentField(forms.DateTimeField):
     }
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("help_text", "Leave it out for now.")
         super().__init__(required=False, **kwargs)
 
     def to_python(self, value: Any) -> datetime | None:
@@ -48,6 +47,14 @@ class PastMomentField(forms.DateTimeField):
         """Whether the text differs from what was shown: the seconds nobody sees do not count."""
         shown = self.widget.format_value(self.prepare_value(initial)) if initial else ""
         return (data or "") != shown
+
+
+class PastMomentField(MomentField):
+    """When something was done. None means now: nobody types the usual case."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("help_text", "Leave it out for now.")
+        super().__init__(**kwargs)
 
 
 class DayInput(forms.DateInput):
