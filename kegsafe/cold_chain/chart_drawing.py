@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from reportlab.graphics import renderSVG
 from reportlab.graphics.shapes import Drawing, Line, PolyLine, Rect, String
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import Color, HexColor
 
 from kegsafe.cold_chain.queries.chart import Piece, Thinned
 from kegsafe.cold_chain.queries.standing import PlaceStanding
@@ -182,7 +182,7 @@ class _Chart:
         self.drawing.add(String(12, self.top + 14, f"{title} ({unit})", **words))
 
     def _word(
-        self, x: float, y: float, text: str, *, hue: HexColor | None = None, anchor: str = "start"
+        self, x: float, y: float, text: str, *, hue: Color | None = None, anchor: str = "start"
     ) -> None:
         words = {"fontName": self.look.font, "fontSize": 11, "textAnchor": anchor}
         fill = hue or HexColor(self.look.soft)
