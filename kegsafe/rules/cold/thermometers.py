@@ -1,10 +1,11 @@
 """Whether a thermometer may be believed: in ice, in boiling water, and since when not.
 
-A check that fails throws doubt on every reading since the last good one. A thermometer that
-is overdue, failed or was never checked is taken to read too cold by all the code allows.
+A check that fails throws doubt on every reading since the last good one, for good. A check
+that is missing or late throws doubt until a good one comes. In a stretch of doubt the
+thermometer is taken to read too cold by all the code allows.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -77,17 +78,32 @@ class JudgedCheck:
     finding: Finding
 
 
+class Cause(StrEnum):
+    """Why readings are doubtful."""
+
+    FAILED = "failed"
+    LATE = "late"
+    NEVER_CHECKED = "never_checked"
+    NO_THERMOMETER = "no_thermometer"
+
+
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """A stretch in which readings are doubtful. None: since ever, or up to now."""
 
     from_at: datetime | None
     until_at: datetime | None
+    cause: Cause
 
     def covers(self, at: datetime) -> bool:
         """Say whether a reading was taken in it, its two ends left out: a check stood there."""
         after = self.from_at is None or at > self.from_at
         return after and (self.until_at is None or at < self.until_at)
+
+    def meets(self, from_at: datetime, until_at: datetime) -> bool:
+        """Say whether some moment between two lies in it."""
+        begins = self.from_at is None or self.from_at < until_at
+        return begins and (self.until_at is None or self.until_at > from_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +236,7 @@ def standing(
         due_at=due_at,
         is_overdue=is_overdue,
         has_failed=has_failed,
-        doubts=_doubts(telling),
+        doubts=(*_doubts(telling), *_unchecked(telling, due_at, is_overdue)),
         findings=_standing_findings(telling, has_failed, due_at, is_overdue),
     )
 
@@ -241,11 +257,21 @@ def _doubts(telling: Sequence[JudgedCheck]) -> tuple[Doubt, ...]:
             is_failing = True
             continue
         if is_failing:
-            doubts.append(Doubt(last_good, each.check.checked_at))
+            doubts.append(Doubt(last_good, each.check.checked_at, Cause.FAILED))
         last_good, is_failing = each.check.checked_at, False
     if is_failing:
-        doubts.append(Doubt(last_good, None))
+        doubts.append(Doubt(last_good, None, Cause.FAILED))
     return tuple(doubts)
+
+
+def _unchecked(
+    telling: Sequence[JudgedCheck], due_at: datetime | None, is_overdue: bool
+) -> Iterator[Doubt]:
+    """Yield the doubt that a missing or late check throws; a good check to come lifts it."""
+    if not telling:
+        yield Doubt(None, None, Cause.NEVER_CHECKED)
+    elif is_overdue and telling[-1].result is Result.GOOD:
+        yield Doubt(due_at, None, Cause.LATE)
 
 
 def _standing_findings(
@@ -257,17 +283,28 @@ def _standing_findings(
         return (
             _note(
                 Severity.ASK,
-                "This thermometer was never checked: check it in ice before its readings count.",
+                "Not checked: this thermometer was never held in ice or in boiling water, so its "
+                "readings are doubtful.",
             ),
         )
     if is_overdue:
         return (
             _note(
                 Severity.ASK,
-                f"The check of this thermometer was due {on_day(due_at)}: check it in ice.",
+                f"Not checked: the check of this thermometer was due {on_day(due_at)}, so its "
+                "readings since then are doubtful. Check it in ice.",
             ),
         )
     return (_note(Severity.NOTE, f"Checked; the next check is due {on_day(due_at)}."),)
+
+
+def no_thermometer() -> Finding:
+    """Return the finding of a place for which no thermometer is on record."""
+    return _note(
+        Severity.ASK,
+        "No thermometer is on record for this place, so nobody can say that it was checked: its "
+        "readings are doubtful. They are taken as they stand.",
+    )
 
 
 def _note(severity: Severity, statement: str) -> Finding:

@@ -156,6 +156,8 @@ def _receive_lot(delivery: Delivery, line: NewLot, code: str, at_house: House, b
         **in_places_of(Lot, measured),
     )
     detail: dict[str, Any] = {"file_line": line.source_line} if line.source_line else {}
+    if because:
+        detail["reason"] = because
     if arrival:
         detail["arrival"] = [finding.as_json() for finding in arrival]
     create(lot, by=by, action=_DONE[status], **detail)
@@ -164,7 +166,7 @@ def _receive_lot(delivery: Delivery, line: NewLot, code: str, at_house: House, b
 
 _DONE = {
     Lot.Status.ACCEPTED: "accepted",
-    Lot.Status.ON_HOLD: "held on arrival",
+    Lot.Status.ON_HOLD: "put on hold",
     Lot.Status.REJECTED: "rejected on arrival",
 }
 

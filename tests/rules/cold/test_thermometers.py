@@ -8,7 +8,9 @@ import pytest
 
 from kegsafe.rules.codes import code, codes
 from kegsafe.rules.cold.thermometers import (
+    Cause,
     Check,
+    Doubt,
     Method,
     Result,
     Tolerance,
@@ -147,3 +149,41 @@ def test_every_code_allows_one_degree_in_food_by_its_own_row_or_the_houses(key):
     house = House(code(key), ZoneInfo("UTC"))
     assert tolerance(house, date(2026, 7, 4), is_air=False).degc == 1
     assert tolerance(house, date(2026, 7, 4), is_air=True).degc == Decimal("1.5")
+
+
+def doubts(*checks):
+    return [(each.from_at, each.until_at, each.cause) for each in stands(*checks).doubts]
+
+
+def test_what_was_never_checked_is_doubtful_since_ever():
+    assert doubts() == [(None, None, Cause.NEVER_CHECKED)]
+    assert "Not checked" in stands().findings[0].statement
+    assert "doubtful" in stands().findings[0].statement
+
+
+@pytest.mark.parametrize(("days_ago", "count"), [(29, 0), (30, 0), (31, 1)])
+def test_a_late_check_throws_doubt_from_the_day_it_was_due(days_ago, count):
+    found = doubts(ice("0", days_ago))
+    assert len(found) == count
+    if found:
+        assert found == [(NOW - timedelta(days=1), None, Cause.LATE)]
+        assert "Not checked" in stands(ice("0", days_ago)).findings[0].statement
+
+
+def test_a_good_check_lifts_the_doubt_that_a_late_one_threw():
+    assert doubts(ice("0", 80), ice("0.2", 3)) == []
+    assert doubts(ice("0.2", 3)) == []
+
+
+def test_a_failed_check_is_one_doubt_and_not_a_late_one_beside_it():
+    begun = NOW - timedelta(days=80)
+    assert doubts(ice("0", 80), ice("2.0", 3)) == [(begun, None, Cause.FAILED)]
+
+
+def test_a_doubt_meets_a_stretch_that_shares_a_moment_with_it():
+    doubt = Doubt(NOW, NOW + timedelta(hours=2), Cause.FAILED)
+    hour = timedelta(hours=1)
+    assert doubt.meets(NOW - hour, NOW + hour)
+    assert not doubt.meets(NOW - hour, NOW)
+    assert not doubt.meets(NOW + 2 * hour, NOW + 3 * hour)
+    assert Doubt(None, None, Cause.LATE).meets(NOW, NOW + hour)
