@@ -295,6 +295,7 @@ _RECORD_OF = {
     "fill-keg": "batch",
     "lot-label": "lot",
     "fill-label": "fill",
+    "recall-task-add": "recall",
     **OF_A_PLACE,
     **OF_PRESSURE_GEAR,
 }

@@ -6,12 +6,11 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from kegsafe.frame.layout import PageFormHelper, Part
+from kegsafe.frame.layout import FieldsHelper, PageFormHelper, Part
 from kegsafe.frame.moment_fields import MomentField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.recalls.models import RecallItem
 from kegsafe.stock.models import Lot
-from kegsafe.stock.services.drawing import KIND_OF
 
 
 class LotsField(forms.ModelMultipleChoiceField):
@@ -62,13 +61,11 @@ class BeginForm(forms.Form):
     def __init__(self, *args: Any, lots: QuerySet[Lot], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["lots"].queryset = lots
-        self.helper = PageFormHelper(
+        self.helper = FieldsHelper(
             self,
             Part("What it starts from", "lots"),
             Part("Why", "reason", "notice"),
             Part("Recall or drill", "is_drill"),
-            act="Begin",
-            grave=True,
         )
 
 
@@ -91,7 +88,7 @@ class SettleForm(forms.Form):
     def __init__(self, *args: Any, item: RecallItem, shown_amount: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["amount_found"] = QuantityField(
-            kind=KIND_OF[item.measure],
+            kind=item.kind,
             label="How much is there",
             required=False,
             minimum=Decimal(0),

@@ -5,7 +5,10 @@ from django.db.models import Q
 from django.urls import reverse
 
 from kegsafe.ledger.models import Recorded
+from kegsafe.quantities import Kind
 from kegsafe.rules.recall import RECOVERABLE, Outcome, Piece, Reach
+
+KIND_OF = {"ml": Kind.VOLUME, "g": Kind.MASS, "each": Kind.COUNT}
 
 
 class Recall(Recorded):
@@ -114,6 +117,11 @@ class RecallItem(Recorded):
     @property
     def is_recoverable(self) -> bool:
         return Reach(self.reach) in RECOVERABLE
+
+    @property
+    def kind(self) -> Kind:
+        """Return what its amounts are quantities of."""
+        return KIND_OF[self.measure]
 
     def as_piece(self) -> Piece:
         """Return it as the rules see it. Its lot or its fill with keg and batch is fetched."""

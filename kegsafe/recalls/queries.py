@@ -90,9 +90,11 @@ def lots_to_start_from(venue: Venue, query: str) -> QuerySet[Lot]:
 
 def recalls(venue: Venue) -> QuerySet[Recall]:
     """Return a venue's recalls and drills, newest first, with what waits in each."""
-    return Recall.objects.filter(venue=venue).annotate(
-        waiting=Count("items", filter=Q(items__outcome="waiting")), pieces=Count("items")
+    counted = Recall.objects.filter(venue=venue).annotate(
+        waiting=Count("items", filter=Q(items__outcome=RecallItem.OutcomeOf.WAITING)),
+        pieces=Count("items"),
     )
+    return counted.order_by("-began_at", "-pk")
 
 
 def items_of(recall: Recall) -> list[RecallItem]:
