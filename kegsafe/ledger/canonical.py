@@ -10,6 +10,8 @@ from uuid import UUID
 
 from django.db import models
 
+from kegsafe.ledger.models import Recorded
+
 
 def canonical_json(value: Mapping[str, Any]) -> str:
     """Return JSON with sorted keys and no spaces; refuses floats and unknown types.
@@ -22,16 +24,18 @@ def canonical_json(value: Mapping[str, Any]) -> str:
     )
 
 
-def snapshot(instance: models.Model) -> str:
-    """Return the canonical JSON of a record's concrete fields.
+def snapshot(instance: Recorded) -> str:
+    """Return the canonical JSON of the fields that the record says the ledger proves.
 
     Decimals are written with the field's own number of places, because
     SQLite gives 1 back for a stored 1.000.
     """
+    values = instance.ledger_values()
     return canonical_json(
         {
-            field.attname: _field_value(field, getattr(instance, field.attname))
+            field.attname: _field_value(field, values[field.attname])
             for field in instance._meta.concrete_fields
+            if field.attname in values
         }
     )
 

@@ -92,8 +92,24 @@ def verify_records() -> Iterator[Broken]:
     recorded row is never deleted.
     """
     for model in recorded_models():
-        yield from _changed_rows(model)
+        yield from changed_rows(model._default_manager.order_by("pk"))
         yield from _missing_rows(model)
+
+
+def changed_rows(rows: models.QuerySet) -> Iterator[Broken]:
+    """Compare these rows of a recorded model with their newest entries; yield each that differs."""
+    for chunk in _chunks(rows.iterator(chunk_size=_ROWS_AT_ONCE)):
+        newest = _newest_entries([row.ledger_subject for row in chunk])
+        for row in chunk:
+            entry = newest.get(row.ledger_subject)
+            if entry is None:
+                yield Broken("", 0, f"{row.ledger_subject} has no entry in the ledger")
+            elif entry.record != snapshot(row):
+                yield Broken(
+                    entry.chain_id,
+                    entry.sequence,
+                    f"{row.ledger_subject} no longer says what its last entry recorded",
+                )
 
 
 def recorded_models() -> list[type[Recorded]]:
@@ -133,22 +149,6 @@ def _not_at_the_head(chain: Chain, last: int) -> ChainVerdict:
     return _broken(
         chain, first_apart, f"the chain ends at entry {last}, its head says {chain.head_sequence}"
     )
-
-
-def _changed_rows(model: type[Recorded]) -> Iterator[Broken]:
-    rows = model._default_manager.order_by("pk")
-    for chunk in _chunks(rows.iterator(chunk_size=_ROWS_AT_ONCE)):
-        newest = _newest_entries([row.ledger_subject for row in chunk])
-        for row in chunk:
-            entry = newest.get(row.ledger_subject)
-            if entry is None:
-                yield Broken("", 0, f"{row.ledger_subject} has no entry in the ledger")
-            elif entry.record != snapshot(row):
-                yield Broken(
-                    entry.chain_id,
-                    entry.sequence,
-                    f"{row.ledger_subject} no longer says what its last entry recorded",
-                )
 
 
 def _missing_rows(model: type[Recorded]) -> Iterator[Broken]:

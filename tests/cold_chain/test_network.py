@@ -17,6 +17,7 @@ from schemathesis.specs.openapi.checks import response_schema_conformance
 from kegsafe.cold_chain import services
 from kegsafe.cold_chain.models import HourOfReadings, LoggedReading
 from kegsafe.cold_chain.views import network
+from kegsafe.ledger.verification import verify_records
 from kegsafe.wsgi import application
 from tests.builders import a_place, a_recorder, a_venue
 
@@ -61,6 +62,12 @@ def test_one_reading_is_kept_at_its_second(token):
     answer = post(token, {"at": "2026-04-13T09:00:00+01:00", "degc": 4.2})
     assert answer.status_code == 200
     assert kept() == {MONDAY_S: 420}
+
+
+def test_a_message_leaves_the_loggers_own_record_as_the_ledger_has_it(token):
+    """When it was last heard changes with each message, and is no part of what is proved."""
+    post(token, {"at": MONDAY_S, "degc": 4.2})
+    assert list(verify_records()) == []
 
 
 def test_degrees_fahrenheit_are_rounded_to_the_warmer_hundredth(token):
