@@ -8,9 +8,9 @@ from datetime import date
 
 from kegsafe.equipment.models import Service
 from kegsafe.pressure.models import Check, Document, GasRoom
-from kegsafe.pressure.queries import RegisterRow, register, sorted_by, verdicts_of
+from kegsafe.pressure.queries import RegisterRow, dues_in, register, sorted_by, verdicts_of
 from kegsafe.pressure.queries.facts import unmended
-from kegsafe.rules.pressure.due import Due, urgency
+from kegsafe.rules.pressure.due import Due
 from kegsafe.rules.pressure.regimes import Regime, regime_of
 from kegsafe.rules.pressure.room import RoomVerdict
 from kegsafe.venues.models import Venue
@@ -49,9 +49,8 @@ class Audit:
     def asking(self) -> tuple[Asking, ...]:
         """Return what is due or not known, the most urgent first; twenty like kegs are one."""
         found: dict[tuple[str, Due], list[RegisterRow]] = {}
-        each_due = ((row, each) for row in self.rows for each in row.asking)
-        for row, each in sorted(each_due, key=lambda pair: urgency(pair[1])):
-            found.setdefault((row.kind, each), []).append(row)
+        for each in dues_in(self.rows):
+            found.setdefault((each.row.kind, each.due), []).append(each.row)
         return tuple(Asking(each, tuple(rows)) for (_, each), rows in found.items())
 
     @property

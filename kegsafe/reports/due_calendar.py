@@ -7,8 +7,8 @@ Source: RFC 5545: lines end in CR LF and are folded at 75 octets (3.1); text is 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta
 
-from kegsafe.pressure.queries import RegisterRow
-from kegsafe.rules.pressure.due import Due
+from kegsafe.pressure.queries import DueOn, RegisterRow, dues_in
+from kegsafe.rules.pressure.due import DueState
 from kegsafe.venues.models import Venue
 
 _MOST_OCTETS = 75
@@ -22,15 +22,14 @@ def due_calendar(venue: Venue, rows: Sequence[RegisterRow], today: date, made_at
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//kegsafe//due dates//EN"]
     lines.append(f"X-WR-CALNAME:{escaped(f'{venue.name}: pressure equipment')}")
-    for row in rows:
-        for each in row.dues:
-            if each.due_on is not None:
-                lines += _event(venue, _uid(row, each), each.due_on, made_at, *_words(row, each))
+    answers = dues_in(rows, set(DueState))
+    for each in answers:
+        if each.due.due_on is not None:
+            lines += _event(venue, _uid(each), each.due.due_on, made_at, *_words(each))
     unknown = [
-        f"{row.kind_label} {row.name}: {each.label}"
-        for row in rows
-        for each in row.dues
-        if each.due_on is None and each.asks_for_work
+        f"{each.thing}: {each.due.label}"
+        for each in answers
+        if each.due.due_on is None and each.due.asks_for_work
     ]
     if unknown:
         summary = f"{len(unknown)} dates not known: treat as due"
@@ -72,10 +71,12 @@ def _event(
     )
 
 
-def _uid(row: RegisterRow, each: Due) -> str:
-    return f"{row.owner[0]}-{row.pk}-{each.check}"
+def _uid(each: DueOn) -> str:
+    kind, key = each.owner
+    return f"{kind}-{key}-{each.due.check}"
 
 
-def _words(row: RegisterRow, each: Due) -> tuple[str, str]:
-    why = f"{each.because} {each.source} ({each.verified}). Who decides: {each.decided_by}."
-    return f"{row.kind_label} {row.name}: {each.label}", why
+def _words(each: DueOn) -> tuple[str, str]:
+    due = each.due
+    why = f"{due.because} {due.source} ({due.verified}). Who decides: {due.decided_by}."
+    return f"{each.thing}: {due.label}", why

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from kegsafe.pressure.queries import RegisterRow, register, sorted_by
+from kegsafe.pressure.queries import RegisterRow, dues_in, register, sorted_by
 from kegsafe.venues.models import Venue
 
 NOTHING_DUE, SOMETHING_DUE = 0, 3
@@ -52,9 +52,9 @@ class Command(BaseCommand):
         return venues[0]
 
     def _print(self, rows: list[RegisterRow], venue: Venue, today: date) -> None:
-        asking = [(row, each) for row in rows for each in row.asking]
+        asking = dues_in(rows)
         self.stdout.write(f"{venue}, {today:%Y-%m-%d}: {len(asking)} due, or not known.")
-        for row, each in asking:
-            when = each.due_on.isoformat() if each.due_on else "not known"
-            self.stdout.write(f"  {when:<10}  {row.kind_label} {row.name}: {each.label}")
-            self.stdout.write(f"              {each.because} ({each.source}, {each.verified})")
+        for each in asking:
+            due = each.due
+            self.stdout.write(f"  {each.day:<10}  {each.thing}: {due.label}")
+            self.stdout.write(f"              {due.because} ({due.source}, {due.verified})")
