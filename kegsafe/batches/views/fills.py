@@ -16,7 +16,7 @@ from kegsafe.batches.filling import (
     judge_fill,
 )
 from kegsafe.batches.forms.fills import DiscardForm, FillForm, MomentForm, TapForm
-from kegsafe.batches.gas import gas_of
+from kegsafe.batches.gas import Gas, gas_in, gas_of
 from kegsafe.batches.models import Batch, Fill
 from kegsafe.equipment.models import Keg, Service, Tap
 from kegsafe.frame.cautions import CO2_AND_PRESSURE
@@ -76,6 +76,7 @@ def fill_keg(request: VenueRequest, pk: int) -> HttpResponse:
         "left_ml": batch.volume_ml - batch.filled_ml,
         "form": form,
         "verdict": verdict,
+        "gas": _gas(batch, form) if verdict is not None else None,
         "not_offered": _not_offered(request),
         "caution": CO2_AND_PRESSURE,
         "cancel_url": batch.get_absolute_url(),
@@ -259,6 +260,17 @@ def _judge(batch: Batch, form: FillForm) -> FillVerdict:
         accept_cross_contact=values["accept_cross_contact"],
     )
     return judge_fill(wanted, timezone.now())
+
+
+def _gas(batch: Batch, form: FillForm) -> Gas:
+    values = form.record_values()
+    return gas_in(
+        keg=values["keg"],
+        batch=batch,
+        volume_ml=values["volume_ml"],
+        temperature_degc=values["liquid_temperature_degc"],
+        set_gauge_pa=values["set_gauge_pa"],
+    )
 
 
 def _not_offered(request: VenueRequest) -> list[tuple[Keg, str]]:
