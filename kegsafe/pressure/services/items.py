@@ -9,9 +9,10 @@ from django.db.models import Q
 
 from kegsafe.equipment.models import Keg, Service
 from kegsafe.ledger.models import Entry
-from kegsafe.ledger.services import Recorder, amend, create
+from kegsafe.ledger.services import Recorder, amend, create, take_turn
 from kegsafe.pressure.models import Connection, GasRoom, Item, KegPlate
 from kegsafe.pressure.queries import open_failures
+from kegsafe.pressure.services.moving import refuse_to_move
 from kegsafe.pressure.services.places import in_places, require_venue
 from kegsafe.venues.models import Venue
 
@@ -42,11 +43,17 @@ def amend_item(
     seen_sequence: int | None = None,
 ) -> Entry | None:
     """Change what is known of an item. Its kind stays; service and set pressure have acts of
-    their own."""
+    their own.
+
+    Raises ValidationError for another room or keg while gas hangs on the item: what carries
+    pressure is disconnected before it is moved.
+    """
     forbidden = {"kind", "service", "service_reason", "set_gauge_pa", "venue"} & changes.keys()
     if forbidden:
         raise ValueError(f"not amended here: {', '.join(sorted(forbidden))}")
     require_venue(item.venue_id, changes.get("room"), changes.get("keg"))
+    take_turn(by)
+    refuse_to_move(item, changes)
     rounded = in_places(Item, changes)
     return amend(item, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
 
