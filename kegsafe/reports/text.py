@@ -7,7 +7,7 @@ of the server's disk into it. So every paragraph is made here, and everything in
 import re
 import unicodedata
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from io import BytesIO
 from itertools import groupby
 from pathlib import Path
@@ -53,6 +53,8 @@ def printable(text: str) -> Printable:
     become a box too: set letter by letter from the left they would be a
     different word.
     """
+    if text.isascii() and text.isprintable():  # nearly everything: worth no second look
+        return Printable(_BLANKS.sub(" ", text).strip())
     composed = unicodedata.normalize("NFC", text)
     one_line = _BLANKS.sub(" ", "".join(filter(_is_text, composed))).strip()
     kept = map(_shown, one_line)
@@ -91,6 +93,39 @@ def width_of(text: str, size: float, *, bold: bool = False) -> float:
     """Return how wide a printable text runs on one line, in points."""
     _register_fonts()
     return pdfmetrics.stringWidth(text, BOLD if bold else REGULAR, size)
+
+
+@lru_cache(maxsize=16_384)
+def lines_of(text: str, width: float, size: float, *, bold: bool = False) -> tuple[str, ...]:
+    """Return a text as the lines it takes in a cell of a table, none wider than `width` points.
+
+    Broken between words, and inside a word that is wider than the cell. At least one line.
+    """
+    shown = printable(text)
+    if width_of(shown, size, bold=bold) <= width:
+        return (shown,)
+    lines, line = [], ""
+    for word in shown.split(" "):
+        longer = f"{line} {word}" if line else word
+        if width_of(longer, size, bold=bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *whole, line = _broken(word, width, size, bold=bold)
+        lines += whole
+    return (*lines, line)
+
+
+def _broken(word: str, width: float, size: float, *, bold: bool) -> list[str]:
+    """Cut a word into pieces that fit; one letter always does, however narrow the cell."""
+    pieces, piece = [], ""
+    for letter in word:
+        if piece and width_of(piece + letter, size, bold=bold) > width:
+            pieces.append(piece)
+            piece = ""
+        piece += letter
+    return [*pieces, piece]
 
 
 def new_canvas(
