@@ -1,0 +1,38 @@
+"""The sections of a pack, in the order they are read. Each shows what its room's pages show."""
+
+from kegsafe.inspection.blocks import Section
+from kegsafe.inspection.sections import (
+    allergens,
+    cautions,
+    cleaning,
+    corrective,
+    deliveries,
+    fills,
+    pressure,
+    staff,
+    temperature,
+)
+
+SECTIONS: tuple[Section, ...] = (
+    fills.SECTION,
+    allergens.SECTION,
+    cleaning.SECTION,
+    temperature.SECTION,
+    pressure.SECTION,
+    corrective.SECTION,
+    deliveries.SECTION,
+    staff.SECTION,
+    cautions.SECTION,
+)
+CHOICES = tuple((each.key, each.title) for each in SECTIONS if not each.is_always)
+
+
+def chosen(keys: list[str]) -> tuple[Section, ...]:
+    """Return the sections of these keys with those that no pack is without, in their order.
+
+    Raises ValueError for a key that no section has.
+    """
+    known = {each.key for each in SECTIONS}
+    if unknown := sorted(set(keys) - known):
+        raise ValueError(f'"{unknown[0]}" is no section. Known: {", ".join(sorted(known))}.')
+    return tuple(each for each in SECTIONS if each.is_always or each.key in keys)

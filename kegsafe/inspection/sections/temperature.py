@@ -1,0 +1,338 @@
+"""What each cold place read, hour by hour, with its chart and every excursion."""
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from functools import cache
+from itertools import groupby
+
+from django.db.models import QuerySet
+
+from kegsafe.cold_chain.chart_drawing import Look as ChartLook
+from kegsafe.cold_chain.chart_drawing import drawing
+from kegsafe.cold_chain.models import CorrectiveAction, HourOfReadings, ImportedLog, Reading
+from kegsafe.cold_chain.queries import readings
+from kegsafe.cold_chain.queries.chart import thinned
+from kegsafe.cold_chain.queries.corrective import is_about
+from kegsafe.cold_chain.queries.standing import PlaceStanding, actions
+from kegsafe.frame.templatetags.kegsafe import duration
+from kegsafe.inspection.blocks import (
+    Block,
+    Bold,
+    Column,
+    Figure,
+    Heading,
+    Look,
+    Picture,
+    Row,
+    Rows,
+    Scope,
+    Section,
+    Words,
+)
+from kegsafe.quantities import Kind, write
+from kegsafe.reports.text import BOLD, REGULAR
+from kegsafe.rules.cold.excursions import Excursion
+from kegsafe.rules.degrees import degrees, degrees_apart
+
+_CHART = (760, 260)
+# Greys that stay apart on a copier; unread time is told by hairlines.
+_ON_PAPER = ChartLook(
+    font=REGULAR,
+    bold=BOLD,
+    card="#ffffff",
+    ink="#000000",
+    soft="#333333",
+    grid="#d5d5d5",
+    read="#000000",
+    limit="#000000",
+    above="#bdbdbd",
+    unread="#c2c2c2",
+    hatches=True,
+)
+_EXCURSIONS = (
+    Column("No.", 8),
+    Column("Place", 32),
+    Column("Above from", 31),
+    Column("Until", 31),
+    Column("Counted as above", 20),
+    Column("Warmest", 30),
+    Column("Of it not read", 20),
+)
+_BY_HAND = (
+    Column("Reading", 14),
+    Column("Read", 31),
+    Column("Place", 44),
+    Column("Temperature", 30),
+    Column("By", 24),
+    Column("Note", 40),
+)
+_FILES = (
+    Column("File", 10),
+    Column("Taken in", 31),
+    Column("Place", 34),
+    Column("Name of the file", 44),
+    Column("Added", 14),
+    Column("Not read", 14),
+    Column("SHA-256 of the file", 50),
+    Column("By", 16),
+)
+_HOURS = tuple(range(24))
+_DAYS = (
+    Column("Day", 12.5),
+    *(Column(f"{hour:02d}", 6) for hour in _HOURS),
+    Column("Low", 7),
+    Column("High", 7),
+    Column("Read", 7.5),
+)
+
+
+def _blocks(scope: Scope) -> Iterator[Block]:
+    yield Words(
+        (
+            "An excursion is worked out from the readings, never typed: from the last good reading "
+            "before it to the first one after. Time between two readings counts as above when "
+            "either of them is.",
+        )
+    )
+    yield Heading("Every excursion")
+    yield Rows(
+        "excursions",
+        _EXCURSIONS,
+        _excursion_rows(scope),
+        "No reading of the period was above its limit.",
+        ("What was done",),
+    )
+    for number, standing in enumerate(scope.cold, 1):
+        yield from _of_a_place(scope, standing, number)
+    yield Heading("Read by hand")
+    yield Rows("readings-by-hand", _BY_HAND, _by_hand(scope), "No reading by hand.")
+    yield Heading("Files of loggers taken in")
+    yield Rows("logger-files", _FILES, _files(scope), "No file reaches into this period.")
+
+
+def _excursion_rows(scope: Scope) -> Iterator[Row]:
+    number = 0
+    for standing in scope.cold:
+        done = _actions(standing)
+        for excursion in _excursions(standing):
+            number += 1
+            about = [each for each in done if is_about(each, excursion)]
+            yield Row(
+                (
+                    str(number),
+                    standing.place.name,
+                    _since(scope, excursion),
+                    Bold("goes on") if excursion.is_open else _at(scope, excursion.until_s),
+                    duration(timedelta(seconds=excursion.above_s)),
+                    Bold(degrees(excursion.warmest_degc)),
+                    duration(timedelta(seconds=excursion.unread_s)) if excursion.unread_s else "",
+                ),
+                (_done(scope, about),),
+                tuple(each.ledger_subject for each in about),
+            )
+
+
+def _since(scope: Scope, excursion: Excursion) -> str:
+    before = "or before, " if excursion.begins_above else ""
+    return f"{before}{_at(scope, excursion.from_s)}"
+
+
+def _at(scope: Scope, at_s: float) -> str:
+    return scope.short(datetime.fromtimestamp(at_s, UTC))
+
+
+def _done(scope: Scope, about: list[CorrectiveAction]) -> str:
+    said = (f"{each.what} ({each.taken_by}, {scope.short(each.taken_at)})" for each in about)
+    return " ".join(said) or "none on record"
+
+
+def _excursions(standing: PlaceStanding) -> tuple[Excursion, ...]:
+    return standing.record.excursions if standing.record else ()
+
+
+def _actions(standing: PlaceStanding) -> list[CorrectiveAction]:
+    found = _excursions(standing)
+    if not found:
+        return []
+    # An excursion that the period cuts short began before it.
+    month = 30 * 86_400
+    return actions([standing.place], found[0].from_s - month)
+
+
+def _of_a_place(scope: Scope, standing: PlaceStanding, number: int) -> Iterator[Block]:
+    place, standard = standing.place, standing.standard
+    yield Heading(place.name)
+    yield Words((_held_against(standing),), with_next=True)
+    from_s, until_s = int(scope.from_at.timestamp()), int(scope.until_at.timestamp())
+    shown = thinned(place.pk, from_s, until_s)
+    if not shown.pieces:
+        yield Words((Bold("Nothing was read here in this period."),))
+        return
+    chart = drawing(
+        standing,
+        shown,
+        scope.zone,
+        scope.venue.units,
+        size=_CHART,
+        look=_ON_PAPER,
+        title="Temperature",
+    )
+    yield Picture(chart, f"Temperatures of {place.name}; the rows below say the same.")
+    yield Words(
+        ("Dashed: the limit. Grey: counted as above it. Upright hairlines: not read.",), Look.FINE
+    )
+    if standing.record and standing.record.unknown_s:
+        gaps = sum(not gap.counts_as_above for gap in standing.record.gaps)
+        unread = duration(timedelta(seconds=standing.record.unknown_s))
+        yield Words((Bold("Not read:"), f" {unread} in all, {gaps} times. Not known is not fine."))
+    good_up_to = None if standard.limit is None else standard.limit - standard.accuracy
+    yield Words(
+        (
+            f"The warmest reading of each hour, in {'°F' if _is_us(scope) else '°C'}, by the "
+            "venue's clock. Bold in a frame: above the limit. Blank: not read.",
+        ),
+        Look.FINE,
+        with_next=True,
+    )
+    yield Rows(f"hours-{number}", _DAYS, _day_rows(scope, place.pk, good_up_to), "", is_dense=True)
+
+
+def _held_against(standing: PlaceStanding) -> str:
+    standard = standing.standard
+    if standard.limit is None:
+        return (
+            f"{standing.place.get_kind_display()}. No limit is on record for it: nothing here is "
+            "judged."
+        )
+    limit = degrees(Decimal(standard.limit) / 100)
+    off = degrees_apart(Decimal(standard.accuracy) / 100)
+    probe = standard.cooling.thermometer if standard.cooling else None
+    known = f"Thermometer {probe}" if probe else "No thermometer is named"
+    by = f"; taken to be off by {off} at most" if standard.accuracy else ""
+    return (
+        f"{standing.place.get_kind_display()}, at most {limit}: {standard.citation}. {known}{by}."
+    )
+
+
+def _day_rows(scope: Scope, place: int, good_up_to: int | None) -> Iterator[Row]:
+    hours = _hours_read(scope).filter(place=place).order_by("hour").iterator()
+    for day, of_day in groupby(hours, lambda hour: _local(scope, hour).date()):
+        read: dict[int, HourOfReadings] = {}
+        for hour in of_day:
+            clock = _local(scope, hour).hour
+            known = read.get(clock)
+            # The hour that the autumn clock change repeats shows its warmer half.
+            if known is None or hour.warmest > known.warmest:
+                read[clock] = hour
+        yield _day_row(scope, day, read, good_up_to)
+
+
+def _local(scope: Scope, hour: HourOfReadings) -> datetime:
+    return datetime.fromtimestamp(hour.first_s, scope.zone)
+
+
+def _hours_read(scope: Scope) -> QuerySet[HourOfReadings]:
+    from_s, until_s = int(scope.from_at.timestamp()), int(scope.until_at.timestamp())
+    return HourOfReadings.objects.filter(
+        place__venue=scope.venue,
+        # The key of the table; the ends are those of the readings themselves.
+        hour__range=(from_s // 3600, until_s // 3600),
+        last_s__gte=from_s,
+        first_s__lt=until_s,
+    )
+
+
+def _day_row(
+    scope: Scope, day: date, read: dict[int, HourOfReadings], good_up_to: int | None
+) -> Row:
+    units = scope.venue.units
+    figures = (_hour(read.get(hour), units, good_up_to) for hour in _HOURS)
+    coldest = min(hour.coldest for hour in read.values())
+    warmest = max(hour.warmest for hour in read.values())
+    return Row(
+        (
+            f"{day:%Y-%m-%d}",
+            *figures,
+            _figure(coldest, units),
+            _figure(warmest, units),
+            str(sum(hour.readings for hour in read.values())),
+        )
+    )
+
+
+def _hour(hour: HourOfReadings | None, units: str, good_up_to: int | None) -> str | Bold:
+    if hour is None:
+        return ""
+    figure = _figure(hour.warmest, units)
+    return Bold(figure) if good_up_to is not None and hour.warmest > good_up_to else figure
+
+
+@cache
+def _figure(centi_degc: int, units: str) -> str:
+    """Return a temperature in a venue's unit without the unit, which its heading names."""
+    return write(Decimal(centi_degc) / 100, Kind.TEMPERATURE, units).partition(" ")[0]
+
+
+def _is_us(scope: Scope) -> bool:
+    return scope.venue.units == "us"
+
+
+def _by_hand(scope: Scope) -> Iterator[Row]:
+    in_period = {"read_at__gte": scope.from_at, "read_at__lt": scope.until_at}
+    found = readings(scope.venue).filter(**in_period).order_by("read_at", "pk")
+    for reading in found.iterator(chunk_size=500):
+        yield Row(
+            (
+                str(reading.pk),
+                scope.short(reading.read_at),
+                reading.place.name,
+                degrees(reading.temperature_degc),
+                reading.recorded_by,
+                reading.note,
+            ),
+            subjects=(reading.ledger_subject,),
+        )
+
+
+def _files(scope: Scope) -> Iterator[Row]:
+    found = ImportedLog.objects.filter(
+        place__venue=scope.venue,
+        last_s__gte=int(scope.from_at.timestamp()),
+        first_s__lt=int(scope.until_at.timestamp()),
+    )
+    for log in found.select_related("place").order_by("imported_at", "pk"):
+        yield Row(
+            (
+                str(log.pk),
+                scope.short(log.imported_at),
+                log.place.name,
+                log.name,
+                str(log.added),
+                str(log.bad),
+                log.sha256,
+                log.imported_by,
+            ),
+            subjects=(log.ledger_subject,),
+        )
+
+
+def _figures(scope: Scope) -> Iterator[Figure]:
+    found = [excursion for standing in scope.cold for excursion in _excursions(standing)]
+    read = set(_hours_read(scope).values_list("place", flat=True).distinct())
+    unread = [standing for standing in scope.cold if standing.place.pk not in read]
+    yield Figure("Places whose temperature is read", str(len(scope.cold)))
+    yield Figure("Of these with no reading in the period", str(len(unread)), asks=bool(unread))
+    yield Figure("Excursions above a limit", str(len(found)), asks=bool(found))
+    without = sum(
+        not any(is_about(act, excursion) for act in _actions(standing))
+        for standing in scope.cold
+        for excursion in _excursions(standing)
+    )
+    yield Figure("Of these without a corrective action", str(without), asks=without > 0)
+    in_period = {"read_at__gte": scope.from_at, "read_at__lt": scope.until_at}
+    by_hand = Reading.objects.filter(place__venue=scope.venue, **in_period).count()
+    yield Figure("Readings by hand", str(by_hand))
+
+
+SECTION = Section("temperature", "Temperature log", _blocks, _figures)
