@@ -6,7 +6,8 @@ from django.urls import include, path
 
 # Each room keeps its own addresses.
 ROOMS = {
-    "": "kegsafe.pour.urls",
+    "": "kegsafe.readiness.today_urls",
+    "pour/": "kegsafe.pour.urls",
     "stock/": "kegsafe.stock.urls",
     "batches/": "kegsafe.batches.urls",
     "equipment/": "kegsafe.equipment.urls",

@@ -6,10 +6,9 @@ ten years of log than after a week.
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, datetime, time, timedelta
+from functools import cached_property
 
-from django.db import connection
 from django.db.models import Exists, OuterRef, Q, Subquery
 from django.urls import reverse
 
@@ -17,13 +16,14 @@ from kegsafe.batches.models import Fill, KegShelfLife
 from kegsafe.cleaning.models import ChemicalBatch, CorrectiveAction, Cycle
 from kegsafe.cleaning.models.equipment import SORTS
 from kegsafe.cleaning.queries import DuePiece, due_of
-from kegsafe.cold_chain.models import LoggedReading, Thermometer, ThermometerCheck
+from kegsafe.cold_chain.models import Thermometer, ThermometerCheck
 from kegsafe.cold_chain.queries import COLD_KINDS
 from kegsafe.cold_chain.queries.standing import Warm, warm_places
 from kegsafe.equipment.models import Place, Service
 from kegsafe.ledger.models import Chain, Entry
 from kegsafe.pour.queries import KegView, open_keg_views
 from kegsafe.pressure.queries import RegisterRow, register
+from kegsafe.readiness.days_read import places_read
 from kegsafe.readiness.models import ChainWalk
 from kegsafe.rules import readiness
 from kegsafe.rules.cleaning.due import DueStatus
@@ -38,47 +38,94 @@ from kegsafe.stock.models import Ingredient, IngredientAllergen, IngredientShelf
 from kegsafe.venues.models import Venue
 
 _CHECKS_READ = 5  # the newest of a thermometer: one that shows nothing is passed over
-_READINGS = LoggedReading._meta.db_table
-_PLACES = Place._meta.db_table
 
 JudgedKeg = tuple[KegView, PourVerdict]
 
 
-def judged_kegs(venue: Venue, now: datetime) -> list[JudgedKeg]:
-    """Return every keg that holds a drink with its live verdict, by the pour check's queries."""
-    return [(view, pour_check(view.facts, now)) for view in open_keg_views(venue)]
+class Records:
+    """What the rooms know of a venue at a moment, each part asked for once, when it is wanted.
+
+    Today and the self-check read the same parts: the owner's page asks nothing twice.
+    """
+
+    def __init__(self, venue: Venue, now: datetime) -> None:
+        self.venue, self.now = venue, now
+
+    @cached_property
+    def house(self) -> House:
+        return house(self.venue)
+
+    @cached_property
+    def kegs(self) -> list[JudgedKeg]:
+        """Every keg that holds a drink with its live verdict, by the pour check's queries."""
+        views = open_keg_views(self.venue)
+        return [(view, pour_check(view.facts, self.now)) for view in views]
+
+    @cached_property
+    def places(self) -> list[Place]:
+        return list(
+            Place.objects.filter(venue=self.venue, kind__in=COLD_KINDS, is_active=True)
+            .select_related("venue")
+            .order_by("name")
+        )
+
+    @cached_property
+    def read(self) -> list[PlaceRead]:
+        return places_read(self.venue, self.places, self.now)
+
+    @cached_property
+    def warm(self) -> list[Warm]:
+        return warm_places(self.places, self.house, self.now)
+
+    @cached_property
+    def pieces(self) -> list[DuePiece]:
+        """All that is cleaned, the most pressing first."""
+        return due_of(self.venue, self.now)
+
+    @cached_property
+    def cycles(self) -> list[Cycle]:
+        return _unanswered(self.venue, self.now)
+
+    @cached_property
+    def held(self) -> list[Held]:
+        return [*held_kegs(self.kegs), *_held_lots(self.venue)]
+
+    @cached_property
+    def gear(self) -> list[RegisterRow]:
+        """The pressure equipment that is in use, with what is due on it."""
+        rows = register(self.venue, self.venue.local(self.now).date())
+        return [row for row in rows if row.service == Service.IN_USE.value]
+
+    @cached_property
+    def facts(self) -> RecordFacts:
+        return _facts(self)
 
 
-def record_facts(venue: Venue, now: datetime) -> RecordFacts:
+def _facts(known: Records) -> RecordFacts:
     """Return everything the rules of the self-check ask about."""
-    at_venue = house(venue)
-    kegs = judged_kegs(venue, now)
-    places = list(Place.objects.filter(venue=venue, kind__in=COLD_KINDS, is_active=True))
-    cycles = _unanswered(venue, now)
+    venue, now = known.venue, known.now
     lots = _lots_in_stock(venue)
     return RecordFacts(
-        house=at_venue,
-        places=places_read(venue, places, now),
-        warm_places=[_warm(each, now) for each in warm_places(places, at_venue, now)],
-        late_thermometers=list(_late_thermometers(venue, at_venue, now)),
+        house=known.house,
+        places=known.read,
+        warm_places=[warm_place(each) for each in known.warm],
+        late_thermometers=list(_late_thermometers(venue, known.house, now)),
         overdue_cleans=[
-            overdue_clean(piece)
-            for piece in due_of(venue, now)
-            if piece.due.status is DueStatus.OVERDUE
+            clean_due(piece) for piece in known.pieces if piece.due.status is DueStatus.OVERDUE
         ],
-        cycles_unanswered=[_cycle(each) for each in cycles if not each.is_answered],
-        actions_unverified=[_cycle(each) for each in cycles if each.has_unverified],
+        cycles_unanswered=[failed_clean(each) for each in known.cycles if not each.is_answered],
+        actions_unverified=[failed_clean(each) for each in known.cycles if each.has_unverified],
         chemicals_out_of_date=list(_chemicals(venue, now)),
         lots_without_source=[_lot(lot) for lot in lots if lot.delivery_id is None],
         lots_without_paper=[
             _lot(lot) for lot in lots if lot.delivery_id and not lot.delivery.document.strip()
         ],
         allergens_not_known=list(_allergens_not_known(venue)),
-        drinks_past_date=[past_date(each, now) for each in kegs if is_past_date(each, now)],
-        drinks_without_date=[_undated(each) for each in kegs if _needs_a_date(each)],
-        held=[*held_kegs(kegs, venue), *_held_lots(venue)],
+        drinks_past_date=[_past_date(each) for each in known.kegs if is_past_date(each, now)],
+        drinks_without_date=[_undated(each) for each in known.kegs if _needs_a_date(each)],
+        held=known.held,
         rules_without_approval=list(_unsigned_rules(venue)),
-        pressure_due=list(pressure_due(register(venue, venue.local(now).date()))),
+        pressure_due=[each for row in known.gear for each in _gear_due(row)],
         chain=_chain(venue),
     )
 
@@ -92,13 +139,12 @@ def is_past_date(judged: JudgedKeg, now: datetime) -> bool:
     return use_by is not None and now > use_by
 
 
-def past_date(judged: JudgedKeg, now: datetime) -> Item:
-    """Return a keg that is past its date."""
+def _past_date(judged: JudgedKeg) -> Item:
     view, verdict = judged
-    return Item(_keg_name(view), verdict.reason, verdict.use_by, _keg_address(view))
+    return Item(keg_name(view), verdict.reason, verdict.use_by, keg_address(view))
 
 
-def held_kegs(kegs: Iterable[JudgedKeg], venue: Venue) -> Iterator[Held]:
+def held_kegs(kegs: Iterable[JudgedKeg]) -> Iterator[Held]:
     """Yield the kegs on hold with the moment of the hold: one query."""
     held = {
         view.row["fill_id"]: view
@@ -107,7 +153,7 @@ def held_kegs(kegs: Iterable[JudgedKeg], venue: Venue) -> Iterator[Held]:
     }
     since = dict(Fill.objects.filter(pk__in=held).values_list("pk", "state_at"))
     for pk, view in held.items():
-        yield Held(_keg_name(view), view.row["state_reason"], since.get(pk), _keg_address(view))
+        yield Held(keg_name(view), view.row["state_reason"], since.get(pk), keg_address(view))
 
 
 def _needs_a_date(judged: JudgedKeg) -> bool:
@@ -116,14 +162,16 @@ def _needs_a_date(judged: JudgedKeg) -> bool:
 
 def _undated(judged: JudgedKeg) -> Item:
     view, _ = judged
-    return Item(_keg_name(view), "No date can be given.", view.row["filled_at"], _keg_address(view))
+    return Item(keg_name(view), "No date can be given.", view.row["filled_at"], keg_address(view))
 
 
-def _keg_name(view: KegView) -> str:
+def keg_name(view: KegView) -> str:
+    """Return a keg with its drink, as lists name it."""
     return f"{view.facts.keg.name}, {view.row['drink']}"
 
 
-def _keg_address(view: KegView) -> str:
+def keg_address(view: KegView) -> str:
+    """Return where a keg is judged, held and discarded."""
     return reverse("pour-check", args=[view.row["label_code"]])
 
 
@@ -197,84 +245,8 @@ def _allergens_not_known(venue: Venue) -> Iterator[Item]:
 # The cold
 
 
-def places_read(venue: Venue, places: Iterable[Place], now: datetime) -> list[PlaceRead]:
-    """Return on which whole days of the last weeks each place was not read: two queries.
-
-    A day is one of the venue; today is not over and is left out.
-    """
-    known = list(places)
-    today = venue.local(now).date()
-    back = int(practice("readiness.days_read_back").value)
-    days = [today - timedelta(days=ago) for ago in range(back, 0, -1)]
-    ends = _first_and_last(known)
-    missed = _days_missed(known, days, venue.zone)
-    return [_place_read(place, ends.get(place.pk), missed[place.pk], days) for place in known]
-
-
-def _place_read(
-    place: Place, ends: tuple[datetime, datetime] | None, missed: list[date], days: list[date]
-) -> PlaceRead:
-    address = reverse("cold-place", args=[place.pk])
-    if ends is None:
-        return PlaceRead(place.name, None, (), 0, address)
-    first, last = ends
-    begun = first.astimezone(place.venue.zone).date()
-    counted = tuple(day for day in missed if day >= begun)
-    looked_at = sum(1 for day in days if day >= begun)
-    return PlaceRead(place.name, last, counted, looked_at, address)
-
-
-def _first_and_last(places: list[Place]) -> dict[int, tuple[datetime, datetime]]:
-    """Return when each place was read first and last: two steps into the index for each."""
-    if not places:
-        return {}
-    given = ", ".join(["%s"] * len(places))
-    sql = f"""
-        SELECT id, (SELECT MIN(at_s) FROM {_READINGS} WHERE place_id = {_PLACES}.id),
-            (SELECT MAX(at_s) FROM {_READINGS} WHERE place_id = {_PLACES}.id)
-        FROM {_PLACES} WHERE id IN ({given})
-    """  # noqa: S608 - names of our own tables
-    with connection.cursor() as cursor:
-        cursor.execute(sql, [place.pk for place in places])
-        return {
-            pk: (datetime.fromtimestamp(first, tz=UTC), datetime.fromtimestamp(last, tz=UTC))
-            for pk, first, last in cursor.fetchall()
-            if first is not None
-        }
-
-
-def _days_missed(places: list[Place], days: list[date], zone: ZoneInfo) -> dict[int, list[date]]:
-    """Return the days without a reading: one step into the index for each place and day."""
-    missed: dict[int, list[date]] = defaultdict(list)
-    if not places:
-        return missed
-    given = ", ".join(["%s"] * len(places))
-    stretches = ", ".join(["(%s, %s, %s)"] * len(days))
-    sql = f"""
-        WITH days (day, from_s, until_s) AS (VALUES {stretches})
-        SELECT place.id, days.day FROM {_PLACES} AS place, days
-        WHERE place.id IN ({given}) AND NOT EXISTS (
-            SELECT 1 FROM {_READINGS} AS reading WHERE reading.place_id = place.id
-                AND reading.at_s >= days.from_s AND reading.at_s < days.until_s)
-        ORDER BY 1, 2
-    """  # noqa: S608 - names of our own tables
-    bounds = [
-        value
-        for number, day in enumerate(days)
-        for value in (number, _begins(day, zone), _begins(day + timedelta(days=1), zone))
-    ]
-    with connection.cursor() as cursor:
-        cursor.execute(sql, [*bounds, *(place.pk for place in places)])
-        for pk, number in cursor.fetchall():
-            missed[pk].append(days[number])
-    return missed
-
-
-def _begins(day: date, zone: ZoneInfo) -> int:
-    return int(datetime.combine(day, time.min, zone).timestamp())
-
-
-def _warm(warm: Warm, now: datetime) -> Item:
+def warm_place(warm: Warm) -> Item:
+    """Return a place that is too warm, or was, with the form for what was done about it."""
     began = datetime.fromtimestamp(warm.excursion.from_s, tz=UTC)
     address = reverse("cold-action", args=[warm.place.pk, warm.excursion.from_s])
     why = "It is above its limit now." if warm.excursion.is_open else "It was above its limit."
@@ -309,8 +281,8 @@ def _late_thermometers(venue: Venue, at_venue: House, now: datetime) -> Iterator
 # Cleaning
 
 
-def overdue_clean(piece: DuePiece) -> Item:
-    """Return a piece whose clean is overdue; nobody knows since when where none is on record."""
+def clean_due(piece: DuePiece) -> Item:
+    """Return a clean that is due; nobody knows since when where none is on record."""
     never = any(reason.rule == "cleaning.never" for reason in piece.due.reasons)
     address = f"{reverse('cycle-start')}?piece={piece.key}&plan={piece.plan.pk}"
     first = piece.due.reasons[0]
@@ -341,7 +313,8 @@ def _unanswered(venue: Venue, now: datetime) -> list[Cycle]:
     return list(found.select_related("plan", *SORTS).order_by("started_at"))
 
 
-def _cycle(cycle: Cycle) -> Item:
+def failed_clean(cycle: Cycle) -> Item:
+    """Return a clean that failed or was not finished."""
     word = cycle.get_result_display().lower()
     when = at_moment(cycle.started_at, cycle.plan.venue.zone)
     address = reverse("cycle", args=[cycle.pk])
@@ -368,16 +341,16 @@ def _chemicals(venue: Venue, now: datetime) -> Iterator[Item]:
 # Pressure gear and the records themselves
 
 
-def pressure_due(rows: Iterable[RegisterRow]) -> Iterator[Item]:
-    """Yield what is due, or not known and so treated as due, on gear that is in use."""
-    for row in rows:
-        if row.service != Service.IN_USE.value:
-            continue
-        name = "pressure-keg" if row.is_keg else "pressure-item"
-        for due in row.asking:
-            address = reverse(name, args=[row.pk])
-            title = f"{row.kind_label} {row.name}: {due.label}"
-            yield Item(title, due.because, None, address, due.source, due.verified)
+def _gear_due(row: RegisterRow) -> Iterator[Item]:
+    """Yield what is due on a piece of gear, or not known and so treated as due."""
+    for due in row.asking:
+        title = f"{row.kind_label} {row.name}: {due.label}"
+        yield Item(title, due.because, None, gear_address(row), due.source, due.verified)
+
+
+def gear_address(row: RegisterRow) -> str:
+    """Return where the checks of a piece of gear are recorded."""
+    return reverse("pressure-keg" if row.is_keg else "pressure-item", args=[row.pk])
 
 
 def _chain(venue: Venue) -> readiness.ChainWalk:
@@ -389,5 +362,5 @@ def _chain(venue: Venue) -> readiness.ChainWalk:
     return readiness.ChainWalk(
         walk.walked_at,
         f"Entry {walk.fault_at}: {walk.fault}" if walk.fault else "",
-        head.head_sequence - walk.entries,
+        max(0, head.head_sequence - walk.entries - 1),  # the walk's own entry is none of them
     )

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from kegsafe.readiness.facts import record_facts
+from kegsafe.readiness.facts import Records
 from kegsafe.rules.readiness import Gap, gaps_in
 from kegsafe.venues.models import Venue
 
@@ -12,4 +12,4 @@ def gaps(venue: Venue, now: datetime) -> tuple[Gap, ...]:
 
     `now` must be aware. The number of queries is fixed, and none of them grows with the log.
     """
-    return gaps_in(record_facts(venue, now), now)
+    return gaps_in(Records(venue, now).facts, now)

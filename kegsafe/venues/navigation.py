@@ -22,14 +22,16 @@ class Entry:
 # The first four are in reach of a thumb: what is done on the floor comes before what is done at
 # a desk.
 ENTRIES = (
-    Entry("Pour check", "home", "pour", ("", "pour/")),
-    Entry("Batches", "batches", "batch", ("batches/",)),
+    Entry("Today", "home", "today", ("",)),
+    Entry("Pour check", "pour-search", "pour", ("pour/",)),
     Entry("Cold", "cold-round", "cold", ("cold/",)),
     Entry("Cleaning", "cleaning", "cleaning", ("cleaning/",)),
+    Entry("Batches", "batches", "batch", ("batches/",)),
     Entry("Stock", "ingredients", "stock", ("stock/",)),
     Entry("Equipment", "kegs", "equipment", ("equipment/",)),
     Entry("Pressure", "pressure", "pressure", ("pressure/",)),
     Entry("Calculators", "calculators", "calculator", ("calculators/",)),
+    Entry("Self-check", "readiness", "report", ("readiness/",)),
     Entry("Ledger", "ledger", "ledger", ("ledger/",)),
     Entry("Venue", "venue-settings", "settings", ("venue/",)),
 )

@@ -120,7 +120,7 @@ def _sign_in(page: Page, person: User, looked_at: Callable[[Page], None]) -> Non
     page.get_by_label("Username").fill(person.username)
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("heading", name="May I pour this?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Today", exact=True)).to_be_visible()
     looked_at(page)
 
 

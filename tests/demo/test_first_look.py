@@ -24,7 +24,7 @@ def manager(django_db_setup, django_db_blocker) -> Iterator[Client]:
 
 
 def test_the_kegs_are_listed_gravest_first_and_then_as_they_are_counted(manager):
-    page = manager.get(reverse("home")).content.decode()
+    page = manager.get(reverse("pour-search")).content.decode()
     names = re.findall(r'class="keg-verdict-name">Keg (K\d+)', page)
     assert names == [
         *("K4", "K8", "K11"),

@@ -253,7 +253,7 @@ def test_the_list_shows_what_may_not_be_poured_first(staff, venue):
     pours = _a_keg_that_pours(venue, "Almond Fizz")
     held = _a_keg_that_pours(venue, "Bitter Cup")
     hold_fill(fill=held, reason="tastes of lees", by=a_recorder(venue))
-    page = staff.get(reverse("home"))
+    page = staff.get(reverse("pour-search"))
     assert [view.row["name"] for view, _ in page.context["judged"]] == [
         held.keg.name,
         pours.keg.name,
@@ -283,7 +283,7 @@ def test_a_keg_nobody_knows_is_said_to_be_unknown(staff, pouring):
 def test_other_venues_and_empty_kegs_are_not_in_the_list(staff, venue):
     _a_keg_that_pours(a_venue(name="The Other Finch"))
     a_keg(venue)
-    page = staff.get(reverse("home"))
+    page = staff.get(reverse("pour-search"))
     assert page.context["judged"] == []
     assert "No keg holds a drink" in _text(page)
 

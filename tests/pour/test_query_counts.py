@@ -47,10 +47,10 @@ def test_a_pour_check_makes_no_more_queries_with_ten_thousand_batches(bar, visit
 
 
 def test_the_list_of_kegs_makes_as_many_queries_for_thirty_as_for_one(bar, visitor):
-    with_one = queries_of(visitor, reverse("home"))
+    with_one = queries_of(visitor, reverse("pour-search"))
     add_full_kegs(bar, 29)
     assert len(open_keg_views(bar.venue)) == 30
-    assert queries_of(visitor, reverse("home")) == with_one <= MOST_QUERIES
+    assert queries_of(visitor, reverse("pour-search")) == with_one <= MOST_QUERIES
 
 
 def test_gathering_thirty_kegs_takes_six_queries(bar, django_assert_num_queries):
