@@ -4,8 +4,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Model
-
 from kegsafe.demo.moments import Moments
 from kegsafe.demo.scenario import BadScenario
 from kegsafe.ledger.services import Recorder
@@ -25,18 +23,18 @@ class Desk:
     """Where the acts of one venue are carried out.
 
     A scenario names each record once ("rum 1") and refers to it by that name;
-    `named` holds the records by kind and name.
+    `named` holds the records by kind and name, and the ways of doing a thing.
     """
 
     venue: Venue
     moments: Moments
-    named: dict[tuple[str, str], Model] = field(default_factory=dict)
+    named: dict[tuple[str, str], Any] = field(default_factory=dict)
 
     def by(self, person: str) -> Recorder:
         """Return a person of the scenario as the ledger names them."""
         return Recorder(chain_key=self.venue.chain_id, person=person)
 
-    def keep(self, kind: str, name: str, record: Model) -> None:
+    def keep(self, kind: str, name: str, record: Any) -> None:
         """Remember a record under its name; a keg's fill or tapping takes the place of the last."""
         self.named[kind, name] = record
 

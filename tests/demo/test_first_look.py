@@ -45,3 +45,18 @@ def test_the_manager_changes_to_the_other_bar_and_its_code(manager):
     other = re.search(r'value="(\d+)"[^>]*>[^<]*The Paper Heron', page)
     manager.post(reverse("venue-switch"), {"venue": other[1]})
     assert "England" in manager.get(reverse("venue-settings")).content.decode()
+
+
+def test_the_cleaning_that_is_due_shows_its_reasons(manager):
+    page = manager.get(reverse("cleaning")).content.decode()
+    for heading in ("Under way", "Overdue", "Due today", "Due this week"):
+        assert heading in page
+    assert "The clean of Ice bin on" in page
+    assert "was not finished on record." in page
+
+
+def test_the_cleaning_log_shows_each_result_and_what_was_done_about_it(manager):
+    for result, piece in (("complete", "Line 1"), ("incomplete", "Ice bin"), ("failed", "Line 4")):
+        page = manager.get(reverse("cycles"), {"result": result}).content.decode()
+        assert piece in page
+    assert "Corrective action: Cleaner at 1.4 %, below the 2 % of the plan" in page
