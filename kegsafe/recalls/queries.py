@@ -68,7 +68,7 @@ def affected_by(venue: Venue, lot_ids: Iterable[int]) -> list[Affected]:
     kegs = [
         Affected(
             record=fills[each.fill_id],
-            name=f"{each.keg}: {each.drink}, {each.batch}",
+            name=f"{fills[each.fill_id].keg}: {fills[each.fill_id].batch}",
             where=", ".join(
                 [each.place, *(f"tap {on.tap}" for on in each.poured if on.until is None)]
             ).strip(", "),
