@@ -16,6 +16,8 @@ from kegsafe.stock.facts import (
     shelf_life,
     shelf_lives_of,
 )
+from kegsafe.stock.frozen_lots import as_drawn
+from kegsafe.stock.frozen_lots import batch as made_batch
 from kegsafe.stock.models import Ingredient, Lot
 
 
@@ -33,8 +35,9 @@ class DrinkFacts:
 
 
 def drink_facts(batch: Batch, *, filled_at: datetime, at_house: House) -> DrinkFacts:
-    """Gather a batch with its recipe in five queries, however deep its preparations go.
+    """Gather a batch with its recipe in six queries, however deep its preparations go.
 
+    One more where a lot behind it was ever thawed.
     `batch.recipe` and its assessment should have been fetched with it.
     """
     behind = behind_batches([batch.pk])[batch.pk]
@@ -42,7 +45,9 @@ def drink_facts(batch: Batch, *, filled_at: datetime, at_house: House) -> DrinkF
     as_served, not_known = allergens_of(behind.served)
     lives = shelf_lives_of(behind.ingredients)
     lots = parts(Lot.objects.filter(pk__in=behind.lots).order_by("pk"), at_house.zone, lives)
-    drink = _drink(batch, filled_at, tuple(lot.part for lot in lots))
+    made = made_batch(batch.pk)
+    drawn = as_drawn({lot.pk: lot.part for lot in lots}, {made: behind.lots}, at_house.zone)
+    drink = _drink(batch, filled_at, tuple(drawn[made][lot.pk] for lot in lots))
     return DrinkFacts(drink, in_keg, as_served, not_known)
 
 

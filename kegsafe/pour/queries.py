@@ -63,6 +63,9 @@ from kegsafe.stock.facts import (
     parts_of_rows,
     shelf_life,
 )
+from kegsafe.stock.frozen_lots import Made, as_drawn
+from kegsafe.stock.frozen_lots import batch as made_batch
+from kegsafe.stock.frozen_lots import lot as made_lot
 from kegsafe.stock.models import Ingredient, IngredientShelfLife, Lot
 from kegsafe.venues.models import Venue
 
@@ -210,6 +213,7 @@ class _Known:
     allergens: Mapping[int, list[dict[str, Any]]]
     of_recipe: Mapping[int, tuple[ShelfLife, ...]]
     lots: Mapping[int, LotFacts]
+    drawn: Mapping[Made, Mapping[int, Part]]
     lines: Mapping[int, LineState]
     gear: Mapping[int, tuple[Finding, ...]]
 
@@ -229,6 +233,7 @@ class _Known:
             allergens=_allergen_rows(ingredients),
             of_recipe=of_recipe,
             lots={lot.pk: lot for lot in facts},
+            drawn=as_drawn({lot.pk: lot.part for lot in facts}, _made(behind), at_venue.zone),
             # Asked only where the kegs' own row says there is something to find.
             lines=line_states({row["line_id"] for row in filled if row["line_under_cleaning"]}),
             gear=standing_of_kegs({row["pk"] for row in filled if row["gear_amiss"]}),
@@ -337,13 +342,13 @@ def _lot_rows(behind: list[Blank], glass: list[Blank]) -> QuerySet[Lot, Row]:
 
 def _drink(row: Mapping[str, Any], known: _Known) -> Drink:
     """A measurement of the batch itself is better evidence than the recipe's test batch."""
-    behind = known.behind[row["batch_id"]].lots
+    drawn = known.drawn[made_batch(row["batch_id"])]
     return Drink(
         name=row["drink"],
         made_at=row["made_at"],
         business_date=row["business_date"],
         filled_at=row["filled_at"],
-        parts=tuple(lot.part for pk, lot in known.lots.items() if pk in behind),
+        parts=tuple(drawn[pk] for pk in known.lots if pk in drawn),
         measured_ph=first_known(row["batch_ph"], row["recipe_ph"]),
         measured_water_activity=first_known(
             row["batch_water_activity"], row["recipe_water_activity"]
@@ -368,7 +373,16 @@ def _glass(behind: Behind, known: _Known) -> Iterator[GlassItem]:
 
 def _parts_behind(lot: int, behind: Behind, known: _Known) -> tuple[Part, ...]:
     keys = sorted(behind.behind_glass.get(lot, ()))
-    return tuple(known.lots[key].part for key in keys)
+    return tuple(known.drawn[made_lot(lot)][key] for key in keys)
+
+
+def _made(behind: Mapping[int, Behind]) -> dict[Made, frozenset[int]]:
+    """Return the lots behind each drink, and behind each lot in stock for its glass."""
+    of_drinks = {made_batch(key): each.lots for key, each in behind.items()}
+    of_glasses = {
+        made_lot(lot): lots for each in behind.values() for lot, lots in each.behind_glass.items()
+    }
+    return {**of_drinks, **of_glasses}
 
 
 def _equipment_history(item: str, name: str, row: Mapping[str, Any]) -> EquipmentHistory:

@@ -75,8 +75,9 @@ def shelf_life_candidate(
     is_prepared = part is not None and rule.trigger is Trigger.PREPARED
     first = day_one(began, house.zone, part.business_date if part and is_prepared else None)
     if rule.days is not None:
-        counts_through = rule.trigger in {Trigger.THAWED, Trigger.KEGGED}
-        still_frozen = () if part is None or counts_through else part.frozen
+        # A drink in its keg is not frozen; a lot may be, again, after its first thaw.
+        is_in_keg = part is None or rule.trigger is Trigger.KEGGED
+        still_frozen = () if is_in_keg else part.frozen
         last = counted_last_date(first, rule.days, still_frozen, freeze_convention(house, first))
         ends_at = end_of(last, house.zone)
     else:

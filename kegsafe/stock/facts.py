@@ -14,6 +14,8 @@ from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.date_marking import FrozenSpan
 from kegsafe.rules.facts import Basis, DateKind, House, LotStatus, Part, ShelfLife, Trigger
 from kegsafe.rules.tcs import ProductAssessment
+from kegsafe.stock.frozen_lots import as_drawn
+from kegsafe.stock.frozen_lots import lot as made_lot
 from kegsafe.stock.lots_behind import behind_lots
 from kegsafe.stock.models import IngredientShelfLife, Lot
 from kegsafe.venues.models import LocalLimit, Venue
@@ -110,14 +112,20 @@ def parts(
 
 
 def parts_in_stock(lots: Iterable[int], zone: ZoneInfo) -> dict[int, Part]:
-    """Return lots by key, each with every lot behind it at any depth: three queries."""
+    """Return lots by key, each with every lot behind it at any depth.
+
+    Three queries, and one more where a lot was ever thawed.
+    """
     behind = behind_lots(lots)
     wanted = frozenset(behind).union(*behind.values())
     rows = list(part_rows(Lot.objects.filter(pk__in=wanted)))
     shelf_lives = shelf_lives_of({row["ingredient_id"] for row in rows})
     found = {each.pk: each.part for each in parts_of_rows(rows, zone, shelf_lives)}
+    drawn = as_drawn(found, {made_lot(lot): others for lot, others in behind.items()}, zone)
     return {
-        lot: replace(found[lot], behind=tuple(found[other] for other in sorted(others)))
+        lot: replace(
+            found[lot], behind=tuple(drawn[made_lot(lot)][other] for other in sorted(others))
+        )
         for lot, others in behind.items()
     }
 
@@ -224,7 +232,7 @@ def _part(
         prepared_at=row["prepared_at"] or (row["came_into_being_at"] if is_prepared else None),
         business_date=row["business_date"],
         opened_at=row["opened_at"],
-        thawed_at=_last_thaw(rows),
+        thawed_at=_first_thaw(rows),
         frozen=_frozen_spans(rows, zone),
         assessment=assessment_of(row, "ingredient__assessment__"),
         shelf_lives=shelf_lives.get(row["ingredient_id"], ()),
@@ -242,8 +250,9 @@ def assessment_of(row: Mapping, prefix: str) -> ProductAssessment | None:
     return ProductAssessment(**values)
 
 
-def _last_thaw(rows: list[dict]) -> datetime | None:
-    return max((row["thawed_at"] for row in rows if row["thawed_at"]), default=None)
+def _first_thaw(rows: list[dict]) -> datetime | None:
+    """A lot that is frozen and thawed again does not begin anew: freezing pauses, no more."""
+    return min((row["thawed_at"] for row in rows if row["thawed_at"]), default=None)
 
 
 def _frozen_spans(rows: list[dict], zone: ZoneInfo) -> tuple[FrozenSpan, ...]:
