@@ -8,12 +8,14 @@ from kegsafe.inspection.sections import (
     corrective,
     deliveries,
     fills,
+    haccp,
     pressure,
     staff,
     temperature,
 )
 
 SECTIONS: tuple[Section, ...] = (
+    haccp.SECTION,
     fills.SECTION,
     allergens.SECTION,
     cleaning.SECTION,
