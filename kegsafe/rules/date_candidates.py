@@ -76,18 +76,20 @@ def shelf_life_candidate(
     first = day_one(began, house.zone, part.business_date if part and is_prepared else None)
     if rule.days is not None:
         # A drink in its keg is not frozen; a lot may be, again, after its first thaw.
-        is_in_keg = part is None or rule.trigger is Trigger.KEGGED
-        still_frozen = () if is_in_keg else part.frozen
+        in_stock = part if rule.trigger is not Trigger.KEGGED else None
+        still_frozen = () if in_stock is None else in_stock.frozen
         last = counted_last_date(first, rule.days, still_frozen, freeze_convention(house, first))
         ends_at = end_of(last, house.zone)
+        paused = frozen_in_words(first, last, rule.days)
     else:
         assert rule.hours is not None  # noqa: S101 - one of the two is set, see ShelfLife
         ends_at = elapsed_end(began, rule.hours).astimezone(house.zone)
+        paused = ""
     return Candidate(
         ends_at,
         rule.id,
         f"{name} {_VERBS[rule.trigger]} on {on_day(first)} and keeps {rule.length} from then"
-        f"{_held_at(rule)}: {_basis(rule)}.",
+        f"{_held_at(rule)}{paused}: {_basis(rule)}.",
         rule.reference or _sentence_case(_basis(rule)),
         "venue",
     )
@@ -137,6 +139,16 @@ def freeze_convention(house: House, on: date) -> str:
     """Return how the code counts around freezing, the careful way where it says nothing."""
     rule = "date_marking.freeze_counts"
     return str(house.code.limit(rule, on).value) if house.code.has(rule, on) else CONSERVATIVE
+
+
+def frozen_in_words(first: date, last: date, days: int) -> str:
+    """Return how many days in the freezer a count leaves out, in words; nothing where none is.
+
+    >>> frozen_in_words(date(2026, 10, 1), date(2026, 10, 13), 7)
+    ', with 6 days left out in which it was frozen'
+    """
+    left_out = (last - first).days + 1 - days
+    return f", with {in_days(left_out)} left out in which it was frozen" if left_out else ""
 
 
 def in_days(number: int) -> str:

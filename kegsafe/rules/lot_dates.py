@@ -10,6 +10,7 @@ from kegsafe.rules.date_candidates import (
     Candidate,
     date_marking_days,
     freeze_convention,
+    frozen_in_words,
     in_days,
     rule_does_not_count,
     shelf_life_candidate,
@@ -136,11 +137,12 @@ def _date_marking_of_part(part: Part, house: House, on: date) -> Iterator[Candid
     first = day_one(began, house.zone, part.business_date)
     last = counted_last_date(first, int(limit.value), part.frozen, freeze_convention(house, on))
     verb = "prepared" if part.is_prepared else "opened"
+    paused = frozen_in_words(first, last, int(limit.value))
     yield Candidate(
         end_of(last, house.zone),
         DATE_MARKING,
         f"{part.name} was {verb} on {on_day(first)}: {in_days(int(limit.value))}, that day being "
-        "day 1, and mixing does not restart the count.",
+        f"day 1{paused}, and mixing does not restart the count.",
         limit.citation,
         limit.verified,
     )

@@ -80,6 +80,8 @@ def test_frozen_and_thawed_it_keeps_the_days_it_had_left(syrup, on):
     assert ends_on(syrup, on(2)) == 7
     freeze(syrup, on)
     assert ends_on(syrup, on(11)) == 13
+    [standing] = standings([syrup], syrup.venue, on(11))
+    assert "with 6 days left out in which it was frozen" in standing.binding.because
 
 
 @pytest.mark.parametrize("last", [None, 3])
