@@ -17,7 +17,8 @@ from kegsafe.equipment.models import Place
 from kegsafe.ledger.models import Entry
 from kegsafe.ledger.services import Recorder
 from kegsafe.quantities import Kind
-from kegsafe.rules.practice import practice
+from kegsafe.rules.cold.monitoring import longest_gap_s
+from kegsafe.stock.facts import house
 from kegsafe.venues.models import Venue
 from kegsafe.venues.services import give_role, open_venue
 
@@ -77,7 +78,7 @@ def _read_round(scenario: Scenario, script: VenueScript, now: datetime) -> list[
     venue = Venue.objects.filter(name=script.name).first()
     if venue is None:
         return []
-    lasts = timedelta(hours=float(practice("cold_holding.reading_lasts").value))
+    lasts = timedelta(seconds=longest_gap_s(None, house(venue), venue.local(now).date()))
     fresh = Reading.objects.filter(place__venue=venue, read_at__gt=now - lasts).values("place")
     due = Place.objects.filter(venue=venue, name__in=script.round, is_active=True)
     readings = {

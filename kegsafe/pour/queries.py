@@ -1,15 +1,18 @@
 """Everything that bears on 'may I pour this keg?', in six queries.
 
 The number is the same for one keg and for all of them, in the first week and
-after ten years: the kegs with what they hold and where they stand, the lots
-behind them, those lots' facts, the allergens, the shelf lives, and the venue's
-own limits. Only while a line is being cleaned or a piece of pressure equipment is
-out of order are there more: one for the lines, two for the gear.
+after ten years: the kegs with what they hold, where they stand, when line and keg
+were cleaned and what limits the venue set itself; the lots behind them, those
+lots' facts, the allergens, the shelf lives, and the temperatures of every place
+the drinks stood in. Only while a line is being cleaned or a piece of pressure
+equipment is out of order are there more: one for the lines, two for the gear.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.db.models import (
@@ -24,18 +27,21 @@ from django.db.models import (
     Subquery,
     Value,
 )
+from django.utils import timezone
 
 from kegsafe.batches.facts import first_known
 from kegsafe.batches.models import Fill, KegShelfLife
 from kegsafe.batches.queries import Behind, behind_batches
 from kegsafe.cleaning.models import CleaningRecord
 from kegsafe.cleaning.queries import line_states, speaking_events
-from kegsafe.cold_chain.models import Reading
+from kegsafe.cleaning.queries.for_pour import CLEANING_COLUMNS, cleaning_columns, overdue
+from kegsafe.cold_chain.queries import DrinkInKeg, histories_of
 from kegsafe.equipment.models import Keg, Place, Service, Use
 from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.frame.prepared_queries import Blank, Prepared, Row
 from kegsafe.pressure.queries import something_amiss, standing_of_kegs
 from kegsafe.rules.cleaning.line_state import LineState
+from kegsafe.rules.cold.history import History
 from kegsafe.rules.facts import (
     ColdHolding,
     Drink,
@@ -58,7 +64,8 @@ from kegsafe.stock.facts import (
     LotFacts,
     allergen_facts,
     assessment_of,
-    house,
+    house_of_rows,
+    own_limits,
     part_rows,
     parts_of_rows,
     shelf_life,
@@ -78,28 +85,32 @@ class KegView:
     facts: PourFacts
 
 
-def keg_view(venue: Venue, label_code: str) -> KegView | None:
-    """Gather what is known of one keg; None when the venue has no keg of that label."""
+def keg_view(venue: Venue, label_code: str, now: datetime | None = None) -> KegView | None:
+    """Gather what is known of one keg; None when the venue has no keg of that label.
+
+    now : aware; temperatures are gathered up to then, up to this moment where it is left out
+    """
     rows = _keg_of_label(venue=[venue.pk], label=[label_code])
-    return next(iter(_views(venue, rows)), None)
+    return next(iter(_views(venue, rows, now)), None)
 
 
-def keg_views_named(venue: Venue, name: str) -> list[KegView]:
+def keg_views_named(venue: Venue, name: str, now: datetime | None = None) -> list[KegView]:
     """Gather the kegs a person means by a painted name or a label code: one, or none."""
     named = Q(name__iexact=name) | Q(label_code=name.lower())
-    return _views(venue, list(_kegs().filter(named, venue=venue)))
+    return _views(venue, list(_kegs().filter(named, venue=venue)), now)
 
 
-def open_keg_views(venue: Venue) -> list[KegView]:
+def open_keg_views(venue: Venue, now: datetime | None = None) -> list[KegView]:
     """Gather every keg that holds a drink, K2 before K10, in the same six queries."""
-    return _views(venue, _full_kegs(venue=[venue.pk]))
+    return _views(venue, _full_kegs(venue=[venue.pk]), now)
 
 
-def _views(venue: Venue, rows: list[Row]) -> list[KegView]:
+def _views(venue: Venue, rows: list[Row], now: datetime | None) -> list[KegView]:
     if not rows:
         return []
-    at_venue = house(venue)
-    known = _Known.gather(rows, at_venue)
+    now = now or timezone.now()
+    at_venue = house_of_rows(venue, rows[0]["own_limits"])
+    known = _Known.gather(rows, at_venue, now)
     return [KegView(row, _facts(row, at_venue, known)) for row in rows]
 
 
@@ -125,8 +136,8 @@ def _kegs() -> QuerySet[Keg, Row]:
     return joined.annotate(
         **_history("keg", "pk", "open_fill__use__began_at"),
         **_history("line", "tapped__tap__line_id", "tapped__use__began_at"),
-        read_at=_latest(Reading, "place", "standing__place_id", "read_at", "read_at"),
-        read_degc=_latest(Reading, "place", "standing__place_id", "read_at", "temperature_degc"),
+        **cleaning_columns(keg="pk", line="tapped__tap__line_id", venue="venue_id"),
+        own_limits=own_limits("venue_id"),
         line_under_cleaning=Exists(speaking_events().filter(line=OuterRef("tapped__tap__line_id"))),
         gear_amiss=ExpressionWrapper(
             something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id")), BooleanField()
@@ -134,6 +145,7 @@ def _kegs() -> QuerySet[Keg, Row]:
     ).values(
         *_OWN_COLUMNS,
         *_HISTORY_COLUMNS,
+        *CLEANING_COLUMNS,
         *(f"open_fill__batch__recipe__assessment__{name}" for name in ASSESSMENT_FIELDS),
         **{name: F(path) for name, path in _JOINED_COLUMNS.items()},
     )
@@ -149,8 +161,7 @@ _OWN_COLUMNS = (
     "service_reason",
     "line_under_cleaning",
     "gear_amiss",
-    "read_at",
-    "read_degc",
+    "own_limits",
 )
 _JOINED_COLUMNS = {
     "fill_id": "open_fill__pk",
@@ -180,6 +191,7 @@ _JOINED_COLUMNS = {
     "line_residue": "tapped__use__carried_over",
     "place_name": "standing__place__name",
     "place_kind": "standing__place__kind",
+    "reading_interval_s": "standing__place__cooling__reading_interval_s",
 }
 _HISTORY_COLUMNS = tuple(
     f"{item}_{column}"
@@ -216,9 +228,11 @@ class _Known:
     drawn: Mapping[Made, Mapping[int, Part]]
     lines: Mapping[int, LineState]
     gear: Mapping[int, tuple[Finding, ...]]
+    temperatures: Mapping[int, History]
+    now: datetime
 
     @classmethod
-    def gather(cls, rows: Iterable[Mapping[str, Any]], at_venue: House) -> "_Known":
+    def gather(cls, rows: Iterable[Mapping[str, Any]], at_venue: House, now: datetime) -> "_Known":
         filled = [row for row in rows if row["fill_id"]]
         behind = behind_batches(row["batch_id"] for row in filled)
         glass = frozenset().union(*(each.glass_ingredients for each in behind.values()))
@@ -237,7 +251,13 @@ class _Known:
             # Asked only where the kegs' own row says there is something to find.
             lines=line_states({row["line_id"] for row in filled if row["line_under_cleaning"]}),
             gear=standing_of_kegs({row["pk"] for row in filled if row["gear_amiss"]}),
+            temperatures=histories_of((_since_filled(row, now) for row in filled), at_venue, now),
+            now=now,
         )
+
+
+def _since_filled(row: Mapping[str, Any], now: datetime) -> DrinkInKeg:
+    return DrinkInKeg(row["fill_id"], row["pk"], row["filled_at"], max(now, row["filled_at"]))
 
 
 def _facts(row: Mapping[str, Any], at_venue: House, known: _Known) -> PourFacts:
@@ -248,11 +268,11 @@ def _facts(row: Mapping[str, Any], at_venue: House, known: _Known) -> PourFacts:
         rated_gauge_pa=row["rated_gauge_pa"],
         metal=row["metal"],
     )
-    fill = _fill(row, known) if row["fill_id"] else None
+    fill = _fill(row, at_venue, known) if row["fill_id"] else None
     return PourFacts(keg=keg, fill=fill, house=at_venue)
 
 
-def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
+def _fill(row: Mapping[str, Any], at_venue: House, known: _Known) -> FillFacts:
     behind = known.behind[row["batch_id"]]
     allergens, unknown = allergen_facts(
         each for pk in sorted(behind.served) for each in known.allergens[pk]
@@ -271,15 +291,24 @@ def _fill(row: Mapping[str, Any], known: _Known) -> FillFacts:
         abv_percent=row["abv_percent"],
         keg_history=_equipment_history("keg", f"Keg {row['name']}", row),
         line_history=_equipment_history("line", f"Line {line}", row) if line else None,
-        cold=ColdHolding(
-            place=row["place_name"],
-            place_is_chilled=row["place_kind"] in Place.CHILLED,
-            read_at=row["read_at"],
-            temperature_degc=row["read_degc"],
-        ),
+        cold=_cold(row, known.temperatures[row["fill_id"]]),
         glass=tuple(_glass(behind, known)),
         line_findings=_line_findings(row, known),
+        due_findings=tuple(overdue(row, known.now, at_venue.zone)),
         gear_findings=known.gear.get(row["pk"], ()),
+    )
+
+
+def _cold(row: Mapping[str, Any], history: History) -> ColdHolding:
+    """The last reading of its place is whoever read it, a person or a logger."""
+    read_s, centi_degc = history.last_read or (None, None)
+    return ColdHolding(
+        place=row["place_name"],
+        place_is_chilled=row["place_kind"] in Place.CHILLED,
+        read_at=None if read_s is None else datetime.fromtimestamp(read_s, UTC),
+        temperature_degc=None if centi_degc is None else Decimal(centi_degc) / 100,
+        interval_s=row["reading_interval_s"],
+        history=history,
     )
 
 

@@ -31,7 +31,7 @@ def search(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     judged = [
         (view, pour_check(view.facts, now))
-        for view in open_keg_views(request.venue)
+        for view in open_keg_views(request.venue, now)
         if _matches(view, wanted)
     ]
     judged.sort(key=lambda each: _GRAVEST_FIRST[each[1].outcome])
@@ -76,10 +76,10 @@ def checked(request: HttpRequest, label_code: str) -> HttpResponse:
 
 
 def _judge(request: HttpRequest, label_code: str) -> tuple[KegView, PourVerdict, datetime]:
-    view = keg_view(request.venue, label_code.lower())
+    now = timezone.now()
+    view = keg_view(request.venue, label_code.lower(), now)
     if view is None:
         raise Http404("No keg of this venue carries that label.")
-    now = timezone.now()
     return view, pour_check(view.facts, now), now
 
 

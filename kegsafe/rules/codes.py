@@ -20,7 +20,7 @@ from kegsafe.rules.tables import BadRuleData, Row, place_of, read_rows, read_tex
 from kegsafe.science.tables import SHARED
 
 WORD = "word"  # the unit of a rule that is a choice of words, not a number
-UNITS = ("degC", "h", "day", "pH", "aw", "mg/l", WORD)
+UNITS = ("degC", "h", "day", "pH", "aw", "mg/l", "%", WORD)
 
 _SAID = {
     "degC": "{} °C",

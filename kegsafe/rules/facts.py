@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from kegsafe.rules.allergens import AllergenFact
 from kegsafe.rules.codes import Code
+from kegsafe.rules.cold.history import History
 from kegsafe.rules.date_marking import FrozenSpan
 from kegsafe.rules.findings import Finding
 from kegsafe.rules.limits import LocalLimit
@@ -171,12 +172,18 @@ class EquipmentHistory:
 
 @dataclass(frozen=True, slots=True)
 class ColdHolding:
-    """Where the keg stands and the last temperature read there."""
+    """Where the keg stands, the last temperature read there, and where it stood before.
+
+    `interval_s` are the seconds in which the place is meant to be read, None where nobody said.
+    `history` is what was read wherever this drink stood, up to the moment it was gathered.
+    """
 
     place: str | None
     place_is_chilled: bool
     read_at: datetime | None
     temperature_degc: Decimal | None
+    interval_s: int | None = None
+    history: History | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,8 +198,8 @@ class GlassItem:
 class FillFacts:
     """A drink in a keg: what was recorded when it was filled and since.
 
-    `line_findings` is what a cleaning under way says of its line,
-    `gear_findings` what stands against the keg's pressure equipment.
+    `line_findings` is what a cleaning under way says of its line, `due_findings` which clean of
+    keg or line is overdue, `gear_findings` what stands against the keg's pressure equipment.
     """
 
     drink: Drink
@@ -210,6 +217,7 @@ class FillFacts:
     cold: ColdHolding
     glass: tuple[GlassItem, ...] = ()
     line_findings: tuple[Finding, ...] = ()
+    due_findings: tuple[Finding, ...] = ()
     gear_findings: tuple[Finding, ...] = ()
 
 

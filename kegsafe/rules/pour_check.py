@@ -5,13 +5,15 @@ manager, and only a whole and current record pours.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from kegsafe.rules.allergens import AllergenFact, Declaration, State, cross_contact, declare
 from kegsafe.rules.codes import MissingRule
-from kegsafe.rules.date_candidates import DATE_MARKING
+from kegsafe.rules.cold.fill_effect import OLD_READING, effect, shortened_use_by
+from kegsafe.rules.cold.monitoring import longest_gap_s, reading_lasts
+from kegsafe.rules.date_candidates import DATE_MARKING, limit_if_any
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.degrees import degrees
 from kegsafe.rules.drawing import draw_checks, status_findings
@@ -29,9 +31,10 @@ from kegsafe.rules.findings import Finding, Outcome, Severity, gravest_first, ou
 from kegsafe.rules.holding import COLD, hold_drink_at_or_below
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.moments import at_moment
-from kegsafe.rules.practice import practice
 from kegsafe.rules.sulphite import SulphiteAmount
 from kegsafe.rules.use_by import UseByVerdict, use_by
+
+GROWTH_CHARGE = "excursion.growth_charge"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +102,7 @@ def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:
     if facts.fill is None:
         empty = _finding("keg.empty", Severity.STOP, f"{facts.keg.name} holds no drink.")
         return PourVerdict(Outcome.STOP, None, None, None, None, (empty,))
-    case = Case(facts, facts.fill, use_by(facts.fill.drink, facts.house), now.astimezone(UTC))
+    case = Case(facts, facts.fill, _date_of(facts.fill, facts.house, now), now.astimezone(UTC))
     declaration = declaration_of(facts)
     findings = gravest_first(
         [
@@ -114,6 +117,27 @@ def pour_check(facts: PourFacts, now: datetime) -> PourVerdict:
         hold_at_or_below_degc=case.hold_at_or_below_degc,
         declaration=declaration,
         findings=findings,
+    )
+
+
+def _date_of(fill: FillFacts, house: House, now: datetime) -> UseByVerdict:
+    """Return the date of a drink, shortened by its warm hours where the venue chose so.
+
+    Warm hours never lengthen a date, and a drink without a date gets none by them.
+    """
+    verdict = use_by(fill.drink, house)
+    history, on = fill.cold.history, day_one(now, house.zone, None)
+    share = limit_if_any(house, GROWTH_CHARGE, on)
+    if history is None or share is None or verdict.earliest is None:
+        return verdict
+    charged_h = history.charged_h * max(0.0, float(share.value)) / 100
+    shortened = shortened_use_by(verdict.earliest.ends_at, charged_h)
+    if shortened is None:
+        return verdict
+    return replace(
+        verdict,
+        use_by=shortened.ends_at if verdict.use_by is not None else None,
+        candidates=(shortened, *verdict.candidates),
     )
 
 
@@ -255,8 +279,9 @@ def equipment_was_cleaned(case: Case) -> Iterator[Finding]:
 
 
 def line_and_gear_are_in_order(case: Case) -> Iterator[Finding]:
-    """What a cleaning under way and failed pressure equipment say was judged in their own rooms."""
+    """What cleaning says of keg and line, and failed gear, was judged in their own rooms."""
     yield from case.fill.line_findings
+    yield from case.fill.due_findings
     yield from case.fill.gear_findings
 
 
@@ -267,7 +292,6 @@ def keg_is_cold(case: Case) -> Iterator[Finding]:
             "cold_holding.no_place", Severity.ASK, "Where this keg stands is not on record."
         )
         return
-    lasts = practice("cold_holding.reading_lasts")
     if cold.read_at is None or cold.temperature_degc is None:
         yield _finding(
             "cold_holding.no_reading",
@@ -275,17 +299,45 @@ def keg_is_cold(case: Case) -> Iterator[Finding]:
             f"No temperature of {cold.place} is on record. Read it and record it.",
         )
         return
-    age = case.now - cold.read_at
-    if age > timedelta(hours=float(lasts.value)) or age < timedelta(0):
+    yield from _age_of_the_last_reading(case, cold.read_at)
+    yield from _temperature_findings(case)
+
+
+def _age_of_the_last_reading(case: Case, read_at: datetime) -> Iterator[Finding]:
+    lasts = reading_lasts(case.house, case.today)
+    yield from lasts.findings
+    if _is_old(case, read_at):
         yield Finding(
-            "cold_holding.old_reading",
+            OLD_READING,
             Severity.ASK,
-            f"The last temperature of {cold.place} was read {case.local(cold.read_at)}. An unread "
-            "hour is not a cold hour: read it now.",
-            lasts.source,
+            f"The last temperature of {case.fill.cold.place} was read {case.local(read_at)}. An "
+            "unread hour is not a cold hour: read it now.",
+            lasts.citation,
             lasts.verified,
         )
-    yield from _temperature_findings(case)
+
+
+def _is_old(case: Case, read_at: datetime) -> bool:
+    gap_s = longest_gap_s(case.fill.cold.interval_s, case.house, case.today)
+    return not timedelta(0) <= case.now - read_at <= timedelta(seconds=gap_s)
+
+
+def drink_was_kept_cold(case: Case) -> Iterator[Finding]:
+    """Judge where the drink stood since it was filled, under the rules of today."""
+    history, read_at = case.fill.cold.history, case.fill.cold.read_at
+    if history is None:
+        yield _finding(
+            "excursion.no_history",
+            Severity.ASK,
+            "How cold this drink was kept since it was filled is not on record.",
+        )
+        return
+    # Of a place not read since, the last reading is named already.
+    is_said = read_at is not None and _is_old(case, read_at)
+    is_tcs = case.dated.tcs.treated_as_tcs
+    for finding in effect(history, case.house, case.today, is_tcs=is_tcs):
+        if not (is_said and finding.rule == OLD_READING):
+            yield finding
 
 
 def glass_is_in_order(case: Case) -> Iterator[Finding]:
@@ -401,6 +453,7 @@ CHECKS: tuple[Callable[[Case], Iterator[Finding]], ...] = (
     equipment_was_cleaned,
     line_and_gear_are_in_order,
     keg_is_cold,
+    drink_was_kept_cold,
     glass_is_in_order,
     drink_is_in_date,
 )

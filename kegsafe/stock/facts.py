@@ -1,18 +1,21 @@
 """From rows to the facts the rules read: a lot becomes a Part, a venue a House."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, QuerySet
+from django.db.models import F, OuterRef, QuerySet, Subquery
 
 from kegsafe.frame.prepared_queries import Blank, Prepared, Row
+from kegsafe.frame.rows_as_json import RowsAsJson
 from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.date_marking import FrozenSpan
 from kegsafe.rules.facts import Basis, DateKind, House, LotStatus, Part, ShelfLife, Trigger
+from kegsafe.rules.limits import LocalLimit as LocalLimitFact
 from kegsafe.rules.tcs import ProductAssessment
 from kegsafe.stock.frozen_lots import as_drawn
 from kegsafe.stock.frozen_lots import lot as made_lot
@@ -64,6 +67,16 @@ SHELF_LIFE_COLUMNS = (
     "approved_on",
     *(f"assessment__{name}" for name in ASSESSMENT_FIELDS),
 )
+_LIMIT_COLUMNS = (
+    "rule",
+    "value",
+    "unit",
+    "valid_from",
+    "authority",
+    "reference",
+    "approved_on",
+    "set_by",
+)
 ALLERGEN_COLUMNS = (
     "name",
     "allergen_list_basis",
@@ -77,10 +90,19 @@ ALLERGEN_COLUMNS = (
 def house(venue: Venue) -> House:
     """Return the venue as the rules read it: one query, for its own limits."""
     limits = _limits_in_force(venue=[venue.pk])
+    return _house(venue, (LocalLimit(**limit).as_fact() for limit in limits))
+
+
+def house_of_rows(venue: Venue, rows: Iterable[Sequence[Any]] | None) -> House:
+    """Return the venue as the rules read it, from a column of `own_limits`: no query."""
+    return _house(venue, map(_local_limit, rows or ()))
+
+
+def _house(venue: Venue, limits: Iterable[LocalLimitFact]) -> House:
     return House(
         code=venue.code,
         zone=venue.zone,
-        local_limits=tuple(LocalLimit(**limit).as_fact() for limit in limits),
+        local_limits=tuple(limits),
         best_before_binds=venue.best_before_binds,
     )
 
@@ -89,6 +111,27 @@ def house(venue: Venue) -> House:
 def _limits_in_force(venue: list[Blank]) -> QuerySet[LocalLimit, Row]:
     in_force = LocalLimit.objects.filter(venue__pk__in=venue, withdrawn_at=None)
     return in_force.values(*(field.attname for field in LocalLimit._meta.concrete_fields))
+
+
+def own_limits(venue: str) -> Subquery:
+    """Return a venue's own limits as a column of another query; `venue` leads there from it."""
+    in_force = LocalLimit.objects.filter(venue=OuterRef(venue), withdrawn_at=None)
+    rows = in_force.order_by().values("venue").annotate(rows=RowsAsJson(*_LIMIT_COLUMNS))
+    return Subquery(rows.values("rows"))
+
+
+def _local_limit(row: Sequence[Any]) -> LocalLimitFact:
+    rule, value, unit, valid_from, authority, reference, approved_on, by = row
+    return LocalLimitFact(
+        rule=rule,
+        value=Decimal(str(value)),
+        unit=unit,
+        valid_from=date.fromisoformat(valid_from),
+        authority=authority,
+        reference=reference,
+        approved_on=None if approved_on is None else date.fromisoformat(approved_on),
+        by=by,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """What is found by way of the hours is what is found over every reading."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 
 from kegsafe.cold_chain.models import LoggedReading
 from kegsafe.cold_chain.queries import DrinkInKeg, Wanted, histories_of, place_logs
+from kegsafe.cold_chain.services import decide_gap
 from kegsafe.cold_chain.services.log_store import Put, put_readings, write_hours
 from kegsafe.equipment.models import Place
 from kegsafe.equipment.services import place_keg
@@ -16,6 +18,7 @@ from kegsafe.rules.cold.excursions import excursions
 from kegsafe.rules.cold.fill_effect import effect
 from kegsafe.rules.findings import Severity
 from kegsafe.stock.facts import house
+from kegsafe.venues.services import set_local_limit
 from tests.builders import a_keg, a_place, a_recorder, a_venue
 
 pytestmark = [pytest.mark.django_db, pytest.mark.records]
@@ -143,7 +146,7 @@ def test_hours_nobody_read_are_asked_about(venue):
     a_log(cooler, ends=HERE + timedelta(hours=10))
     history, found = said(venue, standing_in(venue, cooler))
     assert history.unknown_s == 38 * 3600
-    assert found == {"excursion.not_known": Severity.ASK}
+    assert found == {"cold_holding.old_reading": Severity.ASK}
 
 
 def test_hours_for_which_no_place_is_on_record_are_asked_about(venue):
@@ -158,7 +161,8 @@ def test_hours_for_which_no_place_is_on_record_are_asked_about(venue):
 def test_a_place_nobody_ever_read_is_not_known_from_end_to_end(venue):
     history, found = said(venue, standing_in(venue, a_place(venue)))
     assert history.unknown_s == 48 * 3600
-    assert found == {"excursion.not_known": Severity.ASK}
+    assert history.last_read is None
+    assert found == {"cold_holding.old_reading": Severity.ASK}
 
 
 def test_all_kegs_of_a_bar_take_one_query(venue, django_assert_num_queries):
@@ -172,8 +176,72 @@ def test_all_kegs_of_a_bar_take_one_query(venue, django_assert_num_queries):
     assert [history.above_s for history in found.values()] == [0] * 5
 
 
-def test_without_a_limit_on_file_no_history_is_made_up():
+def test_a_night_between_two_readings_is_not_known_until_a_manager_decides(venue):
+    cooler = a_place(venue)
+    evening, morning = HERE + timedelta(hours=12), HERE + timedelta(hours=22)
+    a_log(cooler, ends=evening)
+    a_log(cooler, begins=morning)
+    keg = standing_in(venue, cooler)
+    history, found = said(venue, keg)
+    assert history.unknown_s == 10 * 3600
+    assert found == {"excursion.not_known": Severity.ASK}
+    decide_gap(
+        place=cooler,
+        from_s=int(evening.timestamp()),
+        until_s=int(morning.timestamp()),
+        counts="warm",
+        found="The door stood open.",
+        decided_at=NOW,
+        by=a_recorder(venue),
+    )
+    history, found = said(venue, keg)
+    assert (history.unknown_s, history.above_s) == (0, 10 * 3600)
+    assert found["excursion.discard_from"] is Severity.STOP
+
+
+def test_the_last_reading_of_the_place_comes_with_the_history(venue):
+    cooler = a_place(venue)
+    a_log(cooler)
+    history, _ = said(venue, standing_in(venue, cooler))
+    assert history.last_read == (int(NOW.timestamp()), 300)
+
+
+def test_each_day_is_held_to_the_limit_of_that_day(venue):
+    """A limit of 2 °C from the second day on does not make the first one warm."""
+    cooler = a_place(venue)
+    a_log(cooler)
+    set_local_limit(
+        venue=venue,
+        rule="cold_holding.maximum",
+        value=Decimal(2),
+        valid_from=date(2026, 4, 14),
+        by=a_recorder(venue),
+    )
+    history, _ = said(venue, standing_in(venue, cooler))
+    midnight = datetime(2026, 4, 14, 0, 0, tzinfo=venue.zone)
+    assert history.above_s == (NOW - midnight).total_seconds()
+
+
+def test_warm_hours_are_charged_only_where_the_venue_chose_so(venue):
+    """Six hours at 15 °C cost 35.1 h beyond the clock: the worked case of the growth relation."""
+    cooler = a_place(venue)
+    begins, ends = HERE + timedelta(hours=20), HERE + timedelta(hours=26, minutes=10)
+    a_log(cooler, warm=[(begins, ends, 1500)])
+    keg = standing_in(venue, cooler)
+    assert said(venue, keg)[0].charged_h == 0
+    set_local_limit(
+        venue=venue,
+        rule="excursion.growth_charge",
+        value=Decimal(100),
+        valid_from=date(2026, 4, 1),
+        by=a_recorder(venue),
+    )
+    # Ten minutes into and out of the warmth are charged too, each at most as dear as in it.
+    assert 35.1 < said(venue, keg)[0].charged_h < 35.1 * (1 + 2 / 36)
+
+
+def test_without_a_limit_on_file_nothing_is_above_it_and_unread_time_is_not_known():
     venue = a_venue("eu", "Europe/Berlin")
     keg = standing_in(venue, a_place(venue))
-    found = histories_of([DrinkInKeg(1, keg.pk, HERE, NOW)], house(venue), NOW)
-    assert found == {1: None}
+    history = histories_of([DrinkInKeg(1, keg.pk, HERE, NOW)], house(venue), NOW)[1]
+    assert (history.above_s, history.unknown_s) == (0, 48 * 3600)

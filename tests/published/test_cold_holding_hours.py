@@ -28,7 +28,8 @@ from kegsafe.rules.cold.cooling import (
     cooling_verdict,
 )
 from kegsafe.rules.cold.excursions import excursions
-from kegsafe.rules.cold.fill_effect import History, Stay, effect
+from kegsafe.rules.cold.fill_effect import effect
+from kegsafe.rules.cold.history import History, Stay
 from kegsafe.rules.cold.temperature_log import limit_centi_degc, reading_centi_degc
 from kegsafe.rules.cold.time_control import Option, time_control_verdict
 from kegsafe.rules.facts import House

@@ -4,7 +4,7 @@ Each defect is a function from whole facts to facts that lack something, are
 late, or fail: the pour check may answer none of them with 'pour'.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 
 from kegsafe.rules.allergens import AllergenFact, State
 from kegsafe.rules.codes import code
+from kegsafe.rules.cold.excursions import excursions
+from kegsafe.rules.cold.history import Counts, Decision, History, Stay
 from kegsafe.rules.facts import (
     Basis,
     ColdHolding,
@@ -28,9 +30,12 @@ from kegsafe.rules.facts import (
     ShelfLife,
     Trigger,
 )
+from kegsafe.rules.findings import Finding, Severity
 
 NOW = datetime(2026, 4, 10, 22, 0, tzinfo=UTC)  # a Friday evening at the venue
 ZONE = ZoneInfo("America/New_York")
+HOUR_S = 3600
+FILLED_S = int((NOW - timedelta(days=2)).timestamp())
 Defect = Callable[[PourFacts], PourFacts]
 
 
@@ -92,12 +97,63 @@ def whole_facts(**said: object) -> PourFacts:
         abv_percent=Decimal("9.5"),
         keg_history=_clean("Keg K1"),
         line_history=_clean("Line 1"),
-        cold=ColdHolding("Keg cooler", True, NOW - timedelta(hours=1), Decimal("3.0")),
+        cold=ColdHolding(
+            "Keg cooler",
+            True,
+            NOW - timedelta(hours=1),
+            Decimal("3.0"),
+            history=a_history(),
+        ),
         glass=(GlassItem("Lime juice", (_lime(),)),),
     )
     keg = KegFacts("Keg K1", True, "", Decimal(900_000), "stainless")
     house = House(code=code("us_fda_2022"), zone=ZONE)
     return PourFacts(**{"keg": keg, "fill": fill, "house": house, **said})
+
+
+def a_history(
+    warm: Collection[int] = (),
+    unread: Collection[int] = (),
+    decisions: Iterable[Decision] = (),
+    *,
+    place: str = "Keg cooler",
+    is_chilled: bool = True,
+) -> History:
+    """Return two days in a cooler, read each full hour up to an hour ago: at 3 °C and 5 °C at most.
+
+    warm, unread : hours since the fill at which it read 9 °C, or nobody read
+    """
+    hours = [hour for hour in range(48) if hour not in unread]
+    record = excursions(
+        [FILLED_S + hour * HOUR_S for hour in hours],
+        [900 if hour in warm else 300 for hour in hours],
+        500,
+        longest_gap=4 * HOUR_S,
+        start=FILLED_S,
+        end=FILLED_S + 48 * HOUR_S,
+    )
+    stay = Stay(
+        place,
+        is_chilled,
+        FILLED_S,
+        FILLED_S + 48 * HOUR_S,
+        record,
+        tuple(decisions),
+    )
+    return History(stay.from_s, stay.until_s, (stay,), last_read=(FILLED_S + 47 * HOUR_S, 300))
+
+
+def a_decision(counts: Counts, from_hour: int, until_hour: int) -> Decision:
+    """Return what a manager decided of some hours since the fill."""
+    return Decision(
+        FILLED_S + from_hour * HOUR_S,
+        FILLED_S + until_hour * HOUR_S,
+        counts,
+        "Odile",
+        NOW - timedelta(hours=2),
+        "The power was on and the drink was cold.",
+        Decimal("3.2"),
+    )
 
 
 def _clean(name: str) -> EquipmentHistory:
@@ -146,6 +202,22 @@ def cold(**said: object) -> Defect:
     return lambda facts: replace(
         facts, fill=replace(facts.fill, cold=replace(facts.fill.cold, **said))
     )
+
+
+def stood(history: History) -> Defect:
+    """Return the defect of another past in the cold."""
+    return cold(history=history)
+
+
+def needing_its_cold(*more: Defect) -> Defect:
+    """Return defects of a drink that needs time/temperature control: nobody measured its pH."""
+
+    def spoiled(facts: PourFacts) -> PourFacts:
+        for each in (drink(measured_ph=None), *more):
+            facts = each(facts)
+        return facts
+
+    return spoiled
 
 
 def keg_history(**said: object) -> Defect:
@@ -209,6 +281,27 @@ DEFECTS: Mapping[str, Defect] = {
     "no temperature was ever read": cold(read_at=None, temperature_degc=None),
     "the temperature was read long ago": cold(read_at=NOW - timedelta(hours=4, seconds=1)),
     "the temperature was read in the future": cold(read_at=NOW + timedelta(seconds=1)),
+    "how cold the drink was kept is not on record": stood(None),
+    "the place is meant to be read more often than it was": cold(interval_s=1700),
+    "a night was not read and nobody decided about it": stood(a_history(unread=range(10, 20))),
+    "a night was not read and a manager holds the drink": stood(
+        a_history(unread=range(10, 20), decisions=[a_decision(Counts.HOLD, 9, 20)])
+    ),
+    "a manager decided about half of the night": stood(
+        a_history(unread=range(10, 20), decisions=[a_decision(Counts.COLD, 9, 15)])
+    ),
+    "the first day is in no place": stood(replace(a_history(), from_s=FILLED_S - HOUR_S)),
+    "the cooler was too warm for two hours": needing_its_cold(stood(a_history(warm=[20]))),
+    "the cooler was too warm for four hours": needing_its_cold(stood(a_history(warm=[20, 21, 22]))),
+    "a night that nobody read counts as warm": needing_its_cold(
+        stood(a_history(unread=range(10, 20), decisions=[a_decision(Counts.WARM, 9, 20)]))
+    ),
+    "the drink stood in a place that is not cold": needing_its_cold(
+        stood(a_history(unread=range(10, 48), place="Bar top", is_chilled=False))
+    ),
+    "a clean of the line is overdue": fill(
+        due_findings=(Finding("cleaning.overdue", Severity.ASK, "Overdue.", "The plan"),)
+    ),
     "the drink is held warmer than its rule allows": drink(
         shelf_lives=(a_shelf_life(held_at_or_below_degc=Decimal("2.9")),)
     ),

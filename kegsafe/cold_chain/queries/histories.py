@@ -1,15 +1,16 @@
 """Where drinks stood and what was read there: one query for all of them."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from django.db import connection
 
-from kegsafe.cold_chain.models import PlaceCooling, Thermometer, ThermometerCheck
+from kegsafe.cold_chain.models import GapDecision, PlaceCooling, Thermometer, ThermometerCheck
 from kegsafe.cold_chain.queries.place_log import (
     CHECK,
     LOG_ROWS,
@@ -19,14 +20,25 @@ from kegsafe.cold_chain.queries.place_log import (
     logs_of,
 )
 from kegsafe.equipment.models import Place, Placement
-from kegsafe.rules.cold.fill_effect import History, Stay, longest_gap_s
+from kegsafe.rules.cold.excursions import ColdRecord
+from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
+from kegsafe.rules.cold.history import Counts, Decision, History, Stay
+from kegsafe.rules.cold.monitoring import longest_gap_s
+from kegsafe.rules.cold.tables import figure
 from kegsafe.rules.cold.temperature_log import limit_centi_degc, reading_centi_degc
-from kegsafe.rules.cold.thermometers import Check, Method, standing, tolerance
+from kegsafe.rules.cold.thermometers import Check, Doubt, Method, standing, tolerance
 from kegsafe.rules.date_candidates import limit_if_any
 from kegsafe.rules.facts import House
+from kegsafe.rules.limits import EffectiveLimit
 
 COLD_RULE = "cold_holding.maximum"
+GROWTH_RULE = "excursion.growth_charge"
+DECISION = CHECK + 1  # what a row of the query is, beside those of a place's log
 
+# From here on growth charges more hours than the clock (`hours_charged_above_the_clock`).
+_CHARGED_FROM = 500
+
+_NAMED = re.compile(r"%\((\w+)\)s")
 _SQL = f"""
     WITH stood AS (
         SELECT stay.keg_id, stay.place_id, stay.began_at, stay.ended_at, place.name, place.kind,
@@ -35,14 +47,17 @@ _SQL = f"""
         JOIN {Place._meta.db_table} AS place ON place.id = stay.place_id
         LEFT JOIN {PlaceCooling._meta.db_table} AS cooling ON cooling.place_id = stay.place_id
         LEFT JOIN {Thermometer._meta.db_table} AS probe ON probe.id = cooling.thermometer_id
-        WHERE stay.keg_id IN (KEGS) AND (stay.ended_at IS NULL OR stay.ended_at > %s)
+        WHERE stay.keg_id IN (KEGS) AND (stay.ended_at IS NULL OR stay.ended_at > %(first)s)
     ),
     wanted AS (
-        SELECT DISTINCT place_id, CAST(%s AS bigint) AS first_hour,
-            CAST(%s AS bigint) AS last_hour,
-            CASE WHEN limit_degc * 100 < CAST(%s AS bigint) THEN limit_degc * 100
-                ELSE CAST(%s AS bigint) END - CAST(%s AS bigint) AS good_up_to,
-            COALESCE(reading_interval_s * CAST(%s AS bigint), CAST(%s AS bigint)) AS longest_gap
+        SELECT DISTINCT place_id, CAST(%(first_hour)s AS bigint) AS first_hour,
+            CAST(%(last_hour)s AS bigint) AS last_hour,
+            CASE WHEN limit_degc * 100 < CAST(%(limit)s AS bigint) THEN limit_degc * 100
+                ELSE CAST(%(limit)s AS bigint) END - CAST(%(accuracy)s AS bigint) AS good_up_to,
+            CASE WHEN reading_interval_s * CAST(%(gap_factor)s AS bigint)
+                    < CAST(%(longest_gap)s AS bigint)
+                THEN reading_interval_s * CAST(%(gap_factor)s AS bigint)
+                ELSE CAST(%(longest_gap)s AS bigint) END AS longest_gap
         FROM stood
     ),
     {LOG_TABLES}
@@ -59,6 +74,12 @@ _SQL = f"""
         CAST(test.altitude_m AS text), CAST(test.air_pa AS text)
     FROM {ThermometerCheck._meta.db_table} AS test
     WHERE test.thermometer_id IN (SELECT thermometer_id FROM stood)
+    UNION ALL
+    SELECT {DECISION}, said.place_id, said.id, said.from_s, said.until_s, NULL, NULL, NULL, NULL,
+        said.counts, said.decided_by, CAST(said.decided_at AS text), said.found,
+        CAST(said.measured_degc AS text)
+    FROM {GapDecision._meta.db_table} AS said
+    WHERE said.place_id IN (SELECT place_id FROM stood) AND said.until_s > %(first_s)s
     ORDER BY 1, 2, 3
 """  # noqa: S608 - names of our own tables
 
@@ -78,9 +99,9 @@ class _Place:
 
     name: str
     is_chilled: bool
-    limit: int
+    held: tuple[Held, ...]
     longest_gap: int
-    accuracy: int
+    decisions: tuple[Decision, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,48 +111,90 @@ class _Placed:
     until_s: int | None
 
 
-def histories_of(
-    drinks: Iterable[DrinkInKeg], house: House, now: datetime
-) -> dict[int, History | None]:
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """What is asked: over which seconds, under whose rules, held to which limits.
+
+    `limits` are those in force over the stretch, each with the second it begins to hold.
+    """
+
+    from_s: int
+    until_s: int
+    house: House
+    now: datetime
+    limits: Sequence[tuple[int, EffectiveLimit | None]]
+    charges_growth: bool
+
+    @classmethod
+    def of(cls, asked: Sequence[DrinkInKeg], house: House, now: datetime) -> "_Question":
+        from_s = int(min(drink.from_at for drink in asked).timestamp())
+        until_s = int(max(drink.until_at for drink in asked).timestamp())
+        charge = limit_if_any(house, GROWTH_RULE, now.astimezone(house.zone).date())
+        return cls(
+            from_s,
+            until_s,
+            house,
+            now,
+            limits_of_days(house, COLD_RULE, from_s, until_s),
+            charge is not None and charge.value > 0,
+        )
+
+    @property
+    def on(self) -> date:
+        return self.now.astimezone(self.house.zone).date()
+
+    @property
+    def coldest_limit(self) -> int:
+        """Return the coldest limit in hundredths of a degC, and none above what growth charges."""
+        known = [limit_centi_degc(limit.value) for _, limit in self.limits if limit is not None]
+        return min([*known, _CHARGED_FROM if self.charges_growth else NO_LIMIT])
+
+
+def histories_of(drinks: Iterable[DrinkInKeg], house: House, now: datetime) -> dict[int, History]:
     """Return the temperature history of each drink by the key of its fill: one query for all.
 
-    None where no limit is on file for the venue's code: nothing can be above it then.
-    Limits are those of the day of `now`.
+    Each day is held to the limit of that day. Where neither code nor venue names one, nothing is
+    above it, and what was not read is still not known.
     """
     asked = list(drinks)
-    limit = limit_if_any(house, COLD_RULE, now.astimezone(house.zone).date())
     if not asked:
         return {}
-    if limit is None:
-        return {drink.fill: None for drink in asked}
-    rows = _rows(asked, house, limit_centi_degc(limit.value), now)
-    stays, places = _stays(rows, house, limit_centi_degc(limit.value), now)
+    question = _Question.of(asked, house, now)
+    rows = _rows(asked, question)
+    stays, places = _stays(rows, question)
     logs = logs_of(rows, {key: place.longest_gap for key, place in places.items()})
-    return {drink.fill: _history(drink, stays[drink.keg], places, logs) for drink in asked}
+    return {
+        drink.fill: _history(drink, stays[drink.keg], places, logs, question) for drink in asked
+    }
 
 
-def _rows(
-    asked: Sequence[DrinkInKeg], house: House, limit: int, now: datetime
-) -> list[Sequence[Any]]:
+def _rows(asked: Sequence[DrinkInKeg], question: _Question) -> list[Sequence[Any]]:
     kegs = _filled_up(sorted({drink.keg for drink in asked}))
-    first = min(drink.from_at for drink in asked)
-    last = max(drink.until_at for drink in asked)
-    on = now.astimezone(house.zone).date()
+    house, on = question.house, question.on
     widest = max(tolerance(house, on, is_air=is_air).degc for is_air in (False, True))
-    given = [
-        *kegs,
-        connection.ops.adapt_datetimefield_value(first),
-        int(first.timestamp()) // 3600,
-        int(last.timestamp()) // 3600,
-        limit,
-        limit,
-        reading_centi_degc(widest),
-        longest_gap_s(1),
-        longest_gap_s(None),
-    ]
+    first = min(drink.from_at for drink in asked)
+    given = {
+        "first": connection.ops.adapt_datetimefield_value(first),
+        "first_s": question.from_s,
+        "first_hour": question.from_s // 3600,
+        "last_hour": question.until_s // 3600,
+        "limit": question.coldest_limit,
+        "accuracy": reading_centi_degc(widest),
+        "gap_factor": int(figure("readings.gap_factor").value),
+        "longest_gap": longest_gap_s(None, house, on),
+    }
     with connection.cursor() as cursor:
-        cursor.execute(_SQL.replace("KEGS", ", ".join(["%s"] * len(kegs))), given)
+        cursor.execute(*_written(kegs, given))
         return cursor.fetchall()
+
+
+def _written(kegs: Sequence[int], given: Mapping[str, Any]) -> tuple[str, list[Any]]:
+    """Return the query with its values in their order: Django's cursors take no names on SQLite
+    as they do on PostgreSQL.
+    """
+    names = _NAMED.findall(_SQL)
+    sql = _NAMED.sub("%s", _SQL).replace("KEGS", ", ".join(["%s"] * len(kegs)))
+    return sql, [*kegs, *(given[name] for name in names)]
 
 
 def _filled_up(keys: list[int]) -> list[int]:
@@ -140,10 +203,11 @@ def _filled_up(keys: list[int]) -> list[int]:
 
 
 def _stays(
-    rows: Iterable[Sequence[Any]], house: House, limit: int, now: datetime
+    rows: Iterable[Sequence[Any]], question: _Question
 ) -> tuple[dict[int, list[_Placed]], dict[int, _Place]]:
     stays: dict[int, list[_Placed]] = defaultdict(list)
     checks: dict[int, list[Check]] = defaultdict(list)
+    decisions: dict[int, list[Decision]] = defaultdict(list)
     found: dict[int, Sequence[Any]] = {}
     for row in rows:
         if row[0] == STAY:
@@ -154,29 +218,37 @@ def _stays(
             found[row[2]] = row
         elif row[0] == CHECK:
             checks[row[1]].append(_check(row))
-    places = {key: _place(row, checks, house, limit, now) for key, row in found.items()}
+        elif row[0] == DECISION:
+            decisions[row[1]].append(_decision(row))
+    places = {key: _place(row, checks, decisions[key], question) for key, row in found.items()}
     return stays, places
 
 
 def _place(
     row: Sequence[Any],
     checks: Mapping[int, Sequence[Check]],
-    house: House,
-    limit: int,
-    now: datetime,
+    decisions: Iterable[Decision],
+    question: _Question,
 ) -> _Place:
-    own = limit if row[13] is None else limit_centi_degc(Decimal(row[13]))
-    accuracy = 0
+    house, on = question.house, question.on
+    doubts: tuple[Doubt, ...] = ()
+    off_degc = Decimal(0)
     if row[4] is not None:
-        allowed = tolerance(house, now.astimezone(house.zone).date(), is_air=bool(row[5]))
-        stands = standing(checks.get(row[4], ()), now, allowed)
-        accuracy = reading_centi_degc(stands.accuracy_degc(allowed))
+        allowed = tolerance(house, on, is_air=bool(row[5]))
+        off_degc = allowed.degc
+        doubts = standing(checks.get(row[4], ()), question.now, allowed).doubts
     return _Place(
         name=row[9],
         is_chilled=row[10] in Place.CHILLED,
-        limit=min(limit, own),
-        longest_gap=longest_gap_s(row[3]),
-        accuracy=accuracy,
+        held=held_over(
+            question.limits,
+            question.until_s,
+            own_degc=None if row[13] is None else Decimal(row[13]),
+            doubts=doubts,
+            off_degc=off_degc,
+        ),
+        longest_gap=longest_gap_s(row[3], house, on),
+        decisions=tuple(decisions),
     )
 
 
@@ -190,31 +262,74 @@ def _check(row: Sequence[Any]) -> Check:
     )
 
 
+def _decision(row: Sequence[Any]) -> Decision:
+    return Decision(
+        from_s=row[3],
+        until_s=row[4],
+        counts=Counts(row[9]),
+        by=row[10],
+        at=_moment(row[11]),
+        found=row[12],
+        measured_degc=None if row[13] is None else Decimal(row[13]),
+    )
+
+
 def _history(
     drink: DrinkInKeg,
     placed: Iterable[_Placed],
     places: Mapping[int, _Place],
     logs: Mapping[int, PlaceLog],
+    question: _Question,
 ) -> History:
     from_s, until_s = int(drink.from_at.timestamp()), int(drink.until_at.timestamp())
-    stays = []
+    stays, last_read = [], None
     for each in sorted(placed, key=lambda stay: stay.from_s):
+        log = logs.get(each.place, PlaceLog(()))
+        if each.until_s is None:
+            last_read = log.last
         begins = max(from_s, each.from_s)
         ends = until_s if each.until_s is None else min(until_s, each.until_s)
         if begins < ends:
-            stays.append(_stay(places[each.place], logs.get(each.place), begins, ends))
-    return History(from_s, max(from_s, until_s), tuple(stays))
+            stays.append(_stay(each.place, places[each.place], log, (begins, ends), question))
+    return History(from_s, max(from_s, until_s), tuple(stays), last_read=last_read)
 
 
-def _stay(place: _Place, log: PlaceLog | None, from_s: int, until_s: int) -> Stay:
-    record = (log or PlaceLog(())).record(
-        from_s,
-        until_s,
-        limit=place.limit,
-        longest_gap=place.longest_gap,
-        accuracy=place.accuracy,
+def _stay(
+    key: int, place: _Place, log: PlaceLog, stood: tuple[int, int], question: _Question
+) -> Stay:
+    from_s, until_s = stood
+    held = _held_between(place.held, from_s, until_s)
+    known = log if len(held) == 1 else log.carried_to(from_s, until_s)
+
+    def record(begins_s: int, ends_s: int, each: Held) -> ColdRecord:
+        return known.record(
+            begins_s,
+            ends_s,
+            limit=NO_LIMIT if each.limit is None else each.limit,
+            longest_gap=place.longest_gap,
+            accuracy=0 if each.limit is None else each.accuracy,
+        )
+
+    charged_h = 0.0
+    if question.charges_growth:
+        charged_h = log.charged_h(from_s, until_s, longest_gap=place.longest_gap)
+    return Stay(
+        place=place.name,
+        is_chilled=place.is_chilled,
+        from_s=from_s,
+        until_s=until_s,
+        record=record_over(held, until_s, record),
+        decisions=place.decisions,
+        charged_h=charged_h,
+        key=key,
     )
-    return Stay(place.name, place.is_chilled, from_s, until_s, record)
+
+
+def _held_between(held: Sequence[Held], from_s: int, until_s: int) -> tuple[Held, ...]:
+    """Cut what a place was held to down to a stretch of it."""
+    begun = [each for each in held if each.from_s <= from_s][-1]
+    later = [each for each in held if from_s < each.from_s < until_s]
+    return (replace(begun, from_s=from_s), *later)
 
 
 def _second(text: str) -> int:

@@ -12,7 +12,13 @@ from typing import Any, NamedTuple
 from django.db import connection
 
 from kegsafe.cold_chain.models import HourOfReadings, LoggedReading
-from kegsafe.rules.cold.excursions import ColdRecord, Excursion, Gap, excursions
+from kegsafe.rules.cold.excursions import (
+    ColdRecord,
+    Excursion,
+    Gap,
+    excursions,
+    hours_charged_above_the_clock,
+)
 
 _READINGS = LoggedReading._meta.db_table
 _HOURS = HourOfReadings._meta.db_table
@@ -102,6 +108,23 @@ class PlaceLog:
         """Return second and temperature of the last reading."""
         return (self.parts[-1][0][-1], self.parts[-1][1][-1]) if self.parts else None
 
+    def carried_to(self, from_s: int, until_s: int) -> "PlaceLog":
+        """Return the log with its first and its last reading carried out to the ends of a stretch.
+
+        Cut in two afterwards, the time outside the readings is a gap by its whole length still.
+        """
+        if not self.parts:
+            return self
+        parts = [(list(times), list(degrees)) for times, degrees in self.parts]
+        (first_times, first_degrees), (last_times, last_degrees) = parts[0], parts[-1]
+        if from_s < first_times[0]:
+            first_times.insert(0, from_s)
+            first_degrees.insert(0, first_degrees[0])
+        if until_s > last_times[-1]:
+            last_times.append(until_s)
+            last_degrees.append(last_degrees[-1])
+        return PlaceLog(tuple(parts))
+
     def record(
         self, from_s: int, until_s: int, *, limit: int, longest_gap: int, accuracy: int = 0
     ) -> ColdRecord:
@@ -113,11 +136,7 @@ class PlaceLog:
             return excursions((), (), limit, longest_gap=longest_gap, start=from_s, end=until_s)
         found: list[Excursion] = []
         gaps: list[Gap] = []
-        for number, (times, degrees) in enumerate(self.parts):
-            start = from_s if number == 0 else max(from_s, times[0])
-            end = until_s if number == len(self.parts) - 1 else min(until_s, times[-1])
-            if start >= end:
-                continue
+        for times, degrees, start, end in self._cuts(from_s, until_s):
             cut = excursions(
                 times,
                 degrees,
@@ -130,6 +149,29 @@ class PlaceLog:
             found += cut.excursions
             gaps += cut.gaps
         return ColdRecord(from_s, until_s, tuple(found), tuple(gaps))
+
+    def charged_h(self, from_s: int, until_s: int, *, longest_gap: int) -> float:
+        """Return what `hours_charged_above_the_clock` finds in a stretch of the whole log.
+
+        The log must have been read with nothing above 5 degC taken for good.
+        """
+        return sum(
+            hours_charged_above_the_clock(
+                times, degrees, longest_gap=longest_gap, start=start, end=end
+            )
+            for times, degrees, start, end in self._cuts(from_s, until_s)
+        )
+
+    def _cuts(
+        self, from_s: int, until_s: int
+    ) -> Iterator[tuple[Sequence[int], Sequence[int], int, int]]:
+        """Yield each part with the stretch of it that is asked about."""
+        last = len(self.parts) - 1
+        for number, (times, degrees) in enumerate(self.parts):
+            start = from_s if number == 0 else max(from_s, times[0])
+            end = until_s if number == last else min(until_s, times[-1])
+            if start < end:
+                yield times, degrees, start, end
 
 
 def place_logs(wanted: Iterable[Wanted]) -> dict[int, PlaceLog]:

@@ -4,16 +4,32 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 
-from kegsafe.cold_chain.models import CorrectiveAction, PlaceCooling, ThermometerCheck
+from kegsafe.cold_chain.models import (
+    CorrectiveAction,
+    PlaceCooling,
+    Thermometer,
+    ThermometerCheck,
+)
 from kegsafe.cold_chain.queries.place_log import PlaceLog, Wanted, place_logs
 from kegsafe.equipment.models import Place
 from kegsafe.rules.cold.excursions import ColdRecord, Excursion
-from kegsafe.rules.cold.fill_effect import longest_gap_s
-from kegsafe.rules.cold.temperature_log import limit_centi_degc, reading_centi_degc
-from kegsafe.rules.cold.thermometers import Check, Standing, standing, tolerance
-from kegsafe.rules.date_candidates import limit_if_any
+from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
+from kegsafe.rules.cold.monitoring import longest_gap_s
+from kegsafe.rules.cold.thermometers import (
+    Cause,
+    Check,
+    Doubt,
+    Standing,
+    Tolerance,
+    no_thermometer,
+    standing,
+    tolerance,
+)
 from kegsafe.rules.facts import House
+from kegsafe.rules.findings import Finding
+from kegsafe.rules.limits import EffectiveLimit
 
 COLD_RULE = "cold_holding.maximum"
 LOOKED_BACK = timedelta(days=7)
@@ -21,18 +37,59 @@ LOOKED_BACK = timedelta(days=7)
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """What a place's readings are held against. `limit` None: nobody has set one.
+    """What a place's readings are held against over a stretch of time.
 
-    limit, accuracy : hundredths of a degC
-    citation : whose limit it is
+    held : by the limit and the belief of each day, in order; at least one
+    longest_gap : seconds two readings may stand apart
+    thermometer : how its checks stand; None: no thermometer is on record for the place
     """
 
-    limit: int | None
-    citation: str
+    held: tuple[Held, ...]
     longest_gap: int
-    accuracy: int
     cooling: PlaceCooling | None
     thermometer: Standing | None
+
+    @property
+    def limit(self) -> int | None:
+        """Return the limit at the end of the stretch in hundredths of a degC, None for none."""
+        return self.held[-1].limit
+
+    @property
+    def citation(self) -> str:
+        """Return whose limit that is."""
+        return self.held[-1].citation
+
+    @property
+    def has_limit(self) -> bool:
+        """Say whether some limit held in the stretch."""
+        return any(each.limit is not None for each in self.held)
+
+    @property
+    def limit_changed(self) -> bool:
+        """Say whether more than one limit held in the stretch."""
+        return len({each.limit for each in self.held}) > 1
+
+    @property
+    def accuracy(self) -> int:
+        """Return what the thermometer may be off at the end, in hundredths of a degC."""
+        return self.held[-1].accuracy
+
+    @property
+    def good_up_to(self) -> int:
+        """Return the warmest reading that is good on every day of the stretch."""
+        return min(each.good_up_to for each in self.held)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what the checks of its thermometer say today, or that none is on record."""
+        return self.thermometer.findings if self.thermometer else (no_thermometer(),)
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Return when its readings are doubtful, for all that checks can say."""
+        if self.thermometer is None:
+            return (Doubt(None, None, Cause.NO_THERMOMETER),)
+        return self.thermometer.doubts
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +107,18 @@ class PlaceStanding:
         return self.record.open_excursion if self.record else None
 
 
-def standards(places: Iterable[Place], house: House, now: datetime) -> dict[int, Standard]:
-    """Return the standard of each place: two queries for all."""
+def standards(
+    places: Iterable[Place],
+    house: House,
+    now: datetime,
+    *,
+    from_at: datetime | None = None,
+    until_at: datetime | None = None,
+) -> dict[int, Standard]:
+    """Return the standard of each place over a stretch, or at `now`: two queries for all."""
     known = list(places)
+    from_s, until_s = (int((at or now).timestamp()) for at in (from_at, until_at))
+    limits = limits_of_days(house, COLD_RULE, from_s, until_s)
     coolings = {
         cooling.place_id: cooling
         for cooling in PlaceCooling.objects.filter(place__in=known).select_related("thermometer")
@@ -62,7 +128,8 @@ def standards(places: Iterable[Place], house: House, now: datetime) -> dict[int,
     for check in ThermometerCheck.objects.filter(thermometer__in=probes):
         checks[check.thermometer_id].append(check.as_fact())
     return {
-        place.pk: _standard(place, coolings.get(place.pk), checks, house, now) for place in known
+        place.pk: _standard(place, coolings.get(place.pk), checks, house, now, limits, until_s)
+        for place in known
     }
 
 
@@ -72,21 +139,33 @@ def _standard(
     checks: dict[int, list[Check]],
     house: House,
     now: datetime,
+    limits: list[tuple[int, EffectiveLimit | None]],
+    until_s: int,
 ) -> Standard:
     on = now.astimezone(house.zone).date()
-    governing = limit_if_any(house, COLD_RULE, on) if place.is_chilled else None
-    limit = None if governing is None else limit_centi_degc(governing.value)
-    citation = governing.citation if governing else ""
-    own = cooling.limit_degc if cooling else None
-    if own is not None and (limit is None or limit_centi_degc(own) < limit):
-        limit, citation = limit_centi_degc(own), "this place's own limit"
-    accuracy, stands = 0, None
+    stands, off_degc = None, Decimal(0)
     if cooling is not None and cooling.thermometer is not None:
         allowed = tolerance(house, on, is_air=cooling.thermometer.is_air)
-        stands = standing(checks.get(cooling.thermometer_id, ()), now, allowed)
-        accuracy = reading_centi_degc(stands.accuracy_degc(allowed))
-    gap = longest_gap_s(cooling.reading_interval_s if cooling else None)
-    return Standard(limit, citation, gap, accuracy, cooling, stands)
+        stands, off_degc = standing(checks[cooling.thermometer_id], now, allowed), allowed.degc
+    held = held_over(
+        limits if place.is_chilled else [(limits[0][0], None)],
+        until_s,
+        own_degc=cooling.limit_degc if cooling else None,
+        doubts=stands.doubts if stands else (),
+        off_degc=off_degc,
+    )
+    gap = longest_gap_s(cooling.reading_interval_s if cooling else None, house, on)
+    return Standard(held, gap, cooling, stands)
+
+
+def thermometer_standing(
+    thermometer: Thermometer, house: House, now: datetime
+) -> tuple[Standing, Tolerance]:
+    """Return how a thermometer's checks stand and what it may be off: one query."""
+    on = now.astimezone(house.zone).date()
+    allowed = tolerance(house, on, is_air=thermometer.is_air)
+    checks = [check.as_fact() for check in thermometer.checks.all()]
+    return standing(checks, now, allowed), allowed
 
 
 def standings(
@@ -94,10 +173,10 @@ def standings(
 ) -> list[PlaceStanding]:
     """Return how each place stood over a stretch: three queries for all."""
     known = list(places)
-    held = standards(known, house, now)
+    held = standards(known, house, now, from_at=from_at, until_at=until_at)
     from_s, until_s = int(from_at.timestamp()), int(until_at.timestamp())
     logs = place_logs(
-        Wanted(place.pk, from_s, until_s, _good_up_to(held[place.pk]), held[place.pk].longest_gap)
+        Wanted(place.pk, from_s, until_s, held[place.pk].good_up_to, held[place.pk].longest_gap)
         for place in known
     )
     return [
@@ -106,23 +185,23 @@ def standings(
     ]
 
 
-def _good_up_to(standard: Standard) -> int:
-    return 32_767 if standard.limit is None else standard.limit - standard.accuracy
-
-
 def _standing(
     place: Place, standard: Standard, log: PlaceLog, from_s: int, until_s: int
 ) -> PlaceStanding:
-    record = None
-    if standard.limit is not None:
-        record = log.record(
-            from_s,
-            until_s,
-            limit=standard.limit,
+    if not standard.has_limit:
+        return PlaceStanding(place, standard, None, log)
+    known = log if len(standard.held) == 1 else log.carried_to(from_s, until_s)
+
+    def record(begins_s: int, ends_s: int, held: Held) -> ColdRecord:
+        return known.record(
+            begins_s,
+            ends_s,
+            limit=NO_LIMIT if held.limit is None else held.limit,
             longest_gap=standard.longest_gap,
-            accuracy=standard.accuracy,
+            accuracy=0 if held.limit is None else held.accuracy,
         )
-    return PlaceStanding(place, standard, record, log)
+
+    return PlaceStanding(place, standard, record_over(standard.held, until_s, record), log)
 
 
 def actions(places: Iterable[Place], since_s: int) -> list[CorrectiveAction]:
@@ -148,7 +227,12 @@ class Warm:
 def warm_places(places: Iterable[Place], house: House, now: datetime) -> list[Warm]:
     """Return the newest excursion of the last week of each place that asks for something.
 
-    Open ones come first. Four queries for all places.
+    For the first page and the round. Open ones come first; an excursion that is over is named
+    until somebody recorded what was done about it. At most four queries, whatever the number of
+    places and of readings; only hours in which something was too warm are read one by one.
+
+    places : of one venue, the one of `house`
+    now : aware
     """
     since = now - LOOKED_BACK
     found = standings(places, house, since, now, now)

@@ -8,6 +8,7 @@ from kegsafe.cold_chain.services.cooling import (
     record_check,
     set_cooling,
 )
+from kegsafe.cold_chain.services.gaps import decide_gap
 from kegsafe.cold_chain.services.imports import (
     DoubtfulLog,
     Imported,
@@ -31,6 +32,7 @@ __all__ = [
     "add_thermometer",
     "amend_reading",
     "begin_cooling",
+    "decide_gap",
     "give_token",
     "import_log",
     "keep_log_file",

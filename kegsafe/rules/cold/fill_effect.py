@@ -6,12 +6,11 @@ lengthened.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 from kegsafe.rules.codes import MissingRule
-from kegsafe.rules.cold.excursions import ColdRecord, Excursion
-from kegsafe.rules.cold.tables import Counting, counting, figure
+from kegsafe.rules.cold.history import Counts, Decision, History, Stay, Unread
+from kegsafe.rules.cold.tables import Counting, counting
 from kegsafe.rules.date_candidates import Candidate, limit_if_any
 from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import House
@@ -19,107 +18,9 @@ from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import EffectiveLimit
 from kegsafe.rules.moments import at_moment
 
+OLD_READING = "cold_holding.old_reading"
+
 _HOUR_S = 3600
-
-
-@dataclass(frozen=True, slots=True)
-class Stay:
-    """Time a drink stood in one place, and what was read there in that time.
-
-    `record` is cut to the stay; its limit and the accuracy of its thermometer are in it already.
-    """
-
-    place: str
-    is_chilled: bool
-    from_s: int
-    until_s: int
-    record: ColdRecord
-
-    @property
-    def unknown_s(self) -> int:
-        """Return the seconds of the stay nobody read."""
-        return self.record.unknown_s
-
-    @property
-    def above_s(self) -> int:
-        """Return the seconds of the stay that count as above; unread ones too in a warm place."""
-        unread = self.unknown_s if not self.is_chilled else 0
-        return self.record.above_s + unread
-
-
-@dataclass(frozen=True, slots=True)
-class History:
-    """Where a drink stood since it was made, in order; seconds of the epoch.
-
-    `carried_above_s` is the longest time above the limit that any of its parts brought along.
-    """
-
-    from_s: int
-    until_s: int
-    stays: tuple[Stay, ...]
-    carried_above_s: int = 0
-
-    @property
-    def above_s(self) -> int:
-        """Return all seconds that count as above the limit, those of the parts too."""
-        return self.carried_above_s + sum(stay.above_s for stay in self.stays)
-
-    @property
-    def unplaced_s(self) -> int:
-        """Return the seconds for which no place is on record."""
-        placed, reached = 0, self.from_s
-        for stay in sorted(self.stays, key=lambda stay: stay.from_s):
-            begins = max(stay.from_s, reached)
-            placed += max(0, min(stay.until_s, self.until_s) - begins)
-            reached = max(reached, stay.until_s)
-        return self.until_s - self.from_s - placed
-
-    @property
-    def unknown_s(self) -> int:
-        """Return the seconds nobody can speak for, in cold places and outside any place."""
-        return self.unplaced_s + sum(stay.unknown_s for stay in self.stays if stay.is_chilled)
-
-    @property
-    def periods(self) -> tuple[tuple[int, int], ...]:
-        """Return each period above the limit; one that goes on in the next place is one."""
-        spans = sorted(span for stay in self.stays for span in _spans(stay))
-        joined: list[tuple[int, int]] = []
-        for begins, ends, goes_on in spans:
-            if joined and goes_on and begins <= joined[-1][1]:
-                joined[-1] = (joined[-1][0], max(ends, joined[-1][1]))
-            else:
-                joined.append((begins, ends))
-        return tuple(joined)
-
-    @property
-    def warmest(self) -> Excursion | None:
-        """Return the excursion with the warmest reading."""
-        found = [each for stay in self.stays for each in stay.record.excursions]
-        return max(found, key=lambda each: each.warmest_centi_degc, default=None)
-
-
-def _spans(stay: Stay) -> Iterator[tuple[int, int, bool]]:
-    """Yield the periods of a stay: begin, end, and whether it began above the limit already."""
-    for each in stay.record.excursions:
-        yield each.from_s, each.until_s, each.begins_above
-    if not stay.is_chilled:
-        for gap in stay.record.gaps:
-            if not gap.counts_as_above:
-                yield gap.from_s, gap.until_s, True
-
-
-def longest_gap_s(interval_s: int | None) -> int:
-    """Return how far two readings may stand apart before the time between is not known.
-
-    interval_s : seconds between readings of a logger, 1 or more; None for readings by hand
-
-    Source: house values of shared/cold/practice.csv.
-    """
-    if interval_s is None:
-        return int(figure("readings.gap_by_hand").value * _HOUR_S)
-    if interval_s < 1:
-        raise ValueError(f"interval_s must be 1 or more, got {interval_s}.")
-    return int(interval_s * figure("readings.gap_factor").value)
 
 
 def effect(history: History, house: House, on: date, *, is_tcs: bool) -> tuple[Finding, ...]:
@@ -128,7 +29,7 @@ def effect(history: History, house: House, on: date, *, is_tcs: bool) -> tuple[F
     on : the day whose rules judge
     is_tcs : treated as food that needs time/temperature control; not decided counts as True
     """
-    findings = [*_missing(history, house)]
+    findings = [*_missing(history, house), *_counted_as_cold(history, house)]
     if history.above_s == 0:
         if not findings:
             findings.append(_in_order(history))
@@ -184,22 +85,73 @@ def _missing(history: History, house: House) -> Iterator[Finding]:
             "until the manager has decided.",
         )
     for stay in history.stays:
-        if stay.is_chilled and stay.unknown_s:
-            yield _gap_finding(stay, house)
+        closed = [part for part in stay.undecided if not history.is_open(part)]
+        if closed:
+            yield _gap_finding(stay, closed, house)
+        if len(closed) < len(stay.undecided):
+            yield _not_read_now(stay, house)
+        for part in stay.decided(Counts.HOLD):
+            yield _held(stay, part, house)
 
 
-def _gap_finding(stay: Stay, house: House) -> Finding:
-    gaps = [gap for gap in stay.record.gaps if not gap.counts_as_above]
-    first = gaps[0]
-    longest = max(gap.seconds for gap in gaps)
+def _gap_finding(stay: Stay, closed: Sequence[Unread], house: House) -> Finding:
+    seconds = [part.seconds for part in closed]
+    first = _local(closed[0].from_s, house)
+    headline = f"{stay.place} was not read for {_time(sum(seconds))}, first from {first}."
     return _venue(
         "excursion.not_known",
         Severity.ASK,
-        f"{stay.place} was not read for {_time(stay.unknown_s)} in all while this drink stood "
-        f"there, first from {_local(first.from_s, house)}. An unread hour is not a cold hour: "
-        "hold it until the manager has decided.",
-        (("not read", _time(stay.unknown_s)), ("longest", _time(longest))),
+        f"{headline} This drink stood there, and an unread hour is not a cold hour: hold it "
+        "until the manager has looked and decided.",
+        (("not read", _time(sum(seconds))), ("longest", _time(max(seconds)))),
+        headline,
     )
+
+
+def _not_read_now(stay: Stay, house: House) -> Finding:
+    since = _local(stay.undecided[-1].from_s, house)
+    return _venue(
+        OLD_READING,
+        Severity.ASK,
+        f"{stay.place} was not read since {since}. An unread hour is not a cold hour: read it now.",
+    )
+
+
+def _held(stay: Stay, part: Unread, house: House) -> Finding:
+    decision = part.decision
+    assert decision is not None  # noqa: S101 - it is decided
+    return _venue(
+        "excursion.held",
+        Severity.STOP,
+        f"{stay.place} was not read from {_span(part, house)}, and {decision.by} holds what stood "
+        f"there: {decision.found}",
+        _looked(decision, house),
+    )
+
+
+def _counted_as_cold(history: History, house: House) -> Iterator[Finding]:
+    """Say what stands on a manager's word, for as long as the drink is there."""
+    for stay in history.stays:
+        parts = stay.decided(Counts.COLD)
+        if not parts:
+            continue
+        last = parts[-1].decision
+        assert last is not None  # noqa: S101 - it is decided
+        unread = _time(sum(part.seconds for part in parts))
+        yield _venue(
+            "excursion.counted_as_cold",
+            Severity.WARN,
+            f"{stay.place} was not read for {unread}, last from {_span(parts[-1], house)}. "
+            f"{last.by} looked and counts it as cold: {last.found}",
+            _looked(last, house),
+        )
+
+
+def _looked(decision: Decision, house: House) -> tuple[tuple[str, str], ...]:
+    numbers = [("decided", at_moment(decision.at, house.zone))]
+    if decision.measured_degc is not None:
+        numbers.append(("drink measured", degrees(decision.measured_degc)))
+    return tuple(numbers)
 
 
 def _in_order(history: History) -> Finding:
@@ -310,15 +262,22 @@ def _judged(limit: EffectiveLimit, severity: Severity, statement: str, history: 
 
 
 def _venue(
-    rule: str, severity: Severity, statement: str, evidence: Sequence[tuple[str, str]] = ()
+    rule: str,
+    severity: Severity,
+    statement: str,
+    evidence: Sequence[tuple[str, str]] = (),
+    headline: str = "",
 ) -> Finding:
-    return Finding(rule, severity, statement, "Record of this venue", "record", tuple(evidence))
+    source = "Record of this venue"
+    return Finding(rule, severity, statement, source, "record", tuple(evidence), headline)
 
 
 def _evidence(history: History) -> tuple[tuple[str, str], ...]:
     numbers = [("above the limit", _time(history.above_s)), ("periods", str(len(history.periods)))]
     if history.carried_above_s:
         numbers.append(("of that, brought by a part", _time(history.carried_above_s)))
+    if history.decided_above_s:
+        numbers.append(("of that, not read and counted as warm", _time(history.decided_above_s)))
     warmest = history.warmest
     if warmest is not None:
         numbers.append(("warmest", degrees(warmest.warmest_degc)))
@@ -330,6 +289,10 @@ def _evidence(history: History) -> tuple[tuple[str, str], ...]:
 
 def _local(at_s: int, house: House) -> str:
     return at_moment(datetime.fromtimestamp(at_s, house.zone))
+
+
+def _span(part: Unread, house: House) -> str:
+    return f"{_local(part.from_s, house)} to {_local(part.until_s, house)}"
 
 
 def _time(seconds: int) -> str:

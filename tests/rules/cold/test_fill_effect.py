@@ -10,13 +10,9 @@ from hypothesis import strategies as st
 
 from kegsafe.rules.codes import code, codes
 from kegsafe.rules.cold.excursions import excursions
-from kegsafe.rules.cold.fill_effect import (
-    History,
-    Stay,
-    effect,
-    longest_gap_s,
-    shortened_use_by,
-)
+from kegsafe.rules.cold.fill_effect import effect, shortened_use_by
+from kegsafe.rules.cold.history import Counts, Decision, History, Stay
+from kegsafe.rules.cold.monitoring import longest_gap_s
 from kegsafe.rules.cold.tables import counting
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Outcome, Severity, outcome_of
@@ -110,7 +106,7 @@ def test_hours_nobody_read_are_asked_about_with_their_first_moment():
     past = history(a_stay(4, 4), unread(HOUR, 4 * HOUR), a_stay(4, 4, from_s=4 * HOUR))
     missing = found(past)["excursion.not_known"]
     assert missing.severity is Severity.ASK
-    assert "3 h in all" in missing.statement
+    assert "was not read for 3 h" in missing.statement
     assert "Thu 1 Jan 1970, 02:00" in missing.statement
 
 
@@ -194,11 +190,119 @@ def test_no_code_lets_four_hours_above_pass(key, above):
         assert outcome(past, a_house(key)) is Outcome.STOP
 
 
-def test_readings_of_a_logger_may_stand_two_intervals_apart():
-    assert longest_gap_s(300) == 600
-    assert longest_gap_s(None) == 4 * HOUR
+def test_readings_may_stand_four_hours_apart_and_those_of_a_logger_two_intervals():
+    assert longest_gap_s(None, a_house(), ON) == 4 * HOUR
+    assert longest_gap_s(300, a_house(), ON) == 600
     with pytest.raises(ValueError, match="interval_s"):
-        longest_gap_s(0)
+        longest_gap_s(0, a_house(), ON)
+
+
+@pytest.mark.parametrize("key", sorted(codes()))
+def test_every_code_on_file_says_how_long_a_reading_lasts(key):
+    assert longest_gap_s(None, a_house(key), ON) == 4 * HOUR
+
+
+@pytest.mark.parametrize("minutes", [120, 121, 600, 1440])
+def test_no_interval_of_a_place_makes_a_reading_last_longer_than_the_rule(minutes):
+    assert longest_gap_s(minutes * 60, a_house(), ON) == 4 * HOUR
+
+
+def a_plan(hours, **approval):
+    """How often the venue's own plan says to read."""
+    stated = {"authority": "", "reference": "", "approved_on": None, **approval}
+    return LocalLimit(
+        "cold_holding.reading_lasts", Decimal(hours), "h", date(2026, 1, 1), by="Odile", **stated
+    )
+
+
+def test_a_plan_that_reads_more_often_holds_and_one_that_reads_less_needs_the_authority():
+    approved = {"authority": "County", "reference": "P-9", "approved_on": date(2026, 2, 1)}
+    for plan, hours in ((a_plan(2), 2), (a_plan(14), 4), (a_plan(14, **approved), 14)):
+        assert longest_gap_s(None, a_house(local_limits=(plan,)), ON) == hours * HOUR
+
+
+NIGHT = 10 * HOUR
+
+
+def a_night(*decisions, is_chilled=True, before=4, after=4):
+    """Read at its beginning and its end, ten hours apart; a day of readings after it."""
+    times = [0, *range(NIGHT, NIGHT + 9 * HOUR, HOUR)]
+    record = excursions(
+        times,
+        [before * 100, after * 100, *[400] * 8],
+        500,
+        longest_gap=4 * HOUR,
+        start=0,
+        end=times[-1],
+    )
+    return History(0, times[-1], (Stay("Cooler", is_chilled, 0, times[-1], record, decisions),))
+
+
+def a_decision(counts, from_s=0, until_s=NIGHT):
+    at = datetime(2026, 7, 4, 9, 30, tzinfo=UTC)
+    return Decision(from_s, until_s, counts, "Odile", at, "Power was on.", Decimal("3.2"))
+
+
+def test_a_night_nobody_read_and_nobody_decided_about_is_asked_about():
+    assert found(a_night())["excursion.not_known"].severity is Severity.ASK
+
+
+def test_a_night_that_counts_as_cold_pours_and_says_on_whose_word():
+    (counted, *more) = found(a_night(a_decision(Counts.COLD))).values()
+    assert (counted.rule, counted.severity, more) == (
+        "excursion.counted_as_cold",
+        Severity.WARN,
+        [],
+    )
+    assert "Odile looked and counts it as cold: Power was on." in counted.statement
+    assert ("drink measured", "3.2 °C (37.76 °F)") in counted.evidence
+
+
+def test_a_night_that_counts_as_warm_is_added_to_the_time_above():
+    discard = found(a_night(a_decision(Counts.WARM)))["excursion.discard_from"]
+    assert discard.severity is Severity.STOP
+    assert ("of that, not read and counted as warm", "10 h") in discard.evidence
+
+
+@pytest.mark.parametrize(("hours", "outcome_then"), [(2, Outcome.ASK), (4, Outcome.STOP)])
+def test_what_counts_as_warm_is_held_against_the_same_times_as_a_reading(hours, outcome_then):
+    warm = a_decision(Counts.WARM, until_s=hours * HOUR)
+    cold = a_decision(Counts.COLD, from_s=hours * HOUR)
+    assert outcome(a_night(warm, cold)) is outcome_then
+
+
+def test_a_second_less_than_two_hours_that_count_as_warm_is_chilled_again():
+    warm = a_decision(Counts.WARM, until_s=2 * HOUR - 1)
+    cold = a_decision(Counts.COLD, from_s=2 * HOUR - 1)
+    assert outcome(a_night(warm, cold)) is Outcome.POUR
+
+
+def test_what_a_manager_holds_is_not_poured_until_somebody_decides_again():
+    held = a_decision(Counts.HOLD)
+    assert found(a_night(held))["excursion.held"].severity is Severity.STOP
+    assert outcome(a_night(held, a_decision(Counts.COLD))) is Outcome.POUR
+    assert outcome(a_night(a_decision(Counts.COLD), held)) is Outcome.STOP
+
+
+def test_a_decision_speaks_only_for_the_time_it_names():
+    missing = found(a_night(a_decision(Counts.COLD, until_s=9 * HOUR)))["excursion.not_known"]
+    assert ("not read", "1 h") in missing.evidence
+
+
+@pytest.mark.parametrize("counts", Counts)
+def test_no_decision_makes_a_measured_excursion_vanish(counts):
+    """The night began warm, so all of it counts as above, whoever says what."""
+    assert outcome(a_night(a_decision(counts), before=9)) is Outcome.STOP
+
+
+def test_no_decision_is_heard_about_a_place_that_is_not_cold():
+    past = a_night(a_decision(Counts.COLD), is_chilled=False)
+    assert found(past)["excursion.discard_from"].severity is Severity.STOP
+
+
+def test_the_time_since_the_last_reading_is_asked_about_as_such():
+    past = history(a_stay(4, 4), unread(HOUR, 6 * HOUR))
+    assert found(past)["cold_holding.old_reading"].severity is Severity.ASK
 
 
 USE_BY = datetime(2026, 4, 10, 23, 59, 59, tzinfo=ZoneInfo("Europe/London"))

@@ -46,7 +46,7 @@ class Command(BaseCommand):
             raise CommandError("Name one keg, or say --all.", returncode=2)
         venue = self._venue(options["venue"])
         now = self._now(options["at"], venue)
-        views = open_keg_views(venue) if options["all"] else self._named(venue, options["keg"])
+        views = self._views(venue, None if options["all"] else options["keg"], now)
         judged = [(view, pour_check(view.facts, now)) for view in views]
         self._print(judged, venue, as_json=options["json"], many=options["all"])
         raise SystemExit(max((EXIT_STATUS[verdict.outcome] for _, verdict in judged), default=3))
@@ -58,8 +58,10 @@ class Command(BaseCommand):
             raise CommandError(f"Name one venue with --venue. On record: {known}.", returncode=2)
         return venues[0]
 
-    def _named(self, venue: Venue, name: str) -> list[KegView]:
-        views = keg_views_named(venue, name)
+    def _views(self, venue: Venue, name: str | None, now: datetime) -> list[KegView]:
+        if name is None:
+            return open_keg_views(venue, now)
+        views = keg_views_named(venue, name, now)
         if not views:
             raise CommandError(f'No keg is called "{name}" at {venue}.', returncode=2)
         return views

@@ -1,0 +1,148 @@
+"""Is a clean of this keg or its line overdue? As columns of the pour check's own query.
+
+The same rule as the list of what is due (`due_of`), told by four columns instead of nine queries,
+for equipment that holds a drink: what an event asks for is due when the drink is out.
+"""
+
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import CharField, F, OuterRef, Subquery, Value
+from django.db.models.functions import Cast, Concat
+
+from kegsafe.cleaning.models import CleaningPlan, DrinkCarried, LatestCycles
+from kegsafe.cleaning.plan_document import plan_from
+from kegsafe.frame.rows_as_json import RowsAsJson
+from kegsafe.rules.cleaning.cycle import CycleResult
+from kegsafe.rules.cleaning.due import CycleHistory, DueStatus, ItemFacts, due
+from kegsafe.rules.cleaning.intervals import Every
+from kegsafe.rules.cleaning.plans import Plan
+from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
+from kegsafe.rules.findings import Finding, Severity
+
+CLEANING_COLUMNS = ("cleaning_plans", "cleaning_cycles", "keg_drink_kind", "line_drink_kind")
+
+_BY_THE_CLOCK = {Every.DAY, Every.HOUR}
+_PIECES = {Equipment.KEG: "keg", Equipment.LINE: "line"}
+_RESULTS = {result.value: result for result in CycleResult}
+
+
+def cleaning_columns(*, keg: str, line: str, venue: str) -> dict[str, Subquery]:
+    """Return CLEANING_COLUMNS; `keg`, `line` and `venue` lead to their keys from the query."""
+    plans = CleaningPlan.objects.filter(
+        venue=OuterRef(venue), replaced_on=None, equipment__in=list(_PIECES)
+    )
+    cycles = LatestCycles.objects.filter(
+        venue=OuterRef(venue), piece_key__in=[_key("keg", keg), _key("line", line)]
+    )
+    return {
+        "cleaning_plans": _rows(
+            plans,
+            "family",
+            "name",
+            "equipment",
+            F("document__drinks"),
+            F("document__intervals"),
+            F("document__citation"),
+        ),
+        "cleaning_cycles": _rows(
+            cycles, "piece_key", "family", "last_good__ended_at", "last__ended_at", "last__result"
+        ),
+        "keg_drink_kind": _drink_kind("keg", keg),
+        "line_drink_kind": _drink_kind("line", line),
+    }
+
+
+def overdue(row: Mapping[str, Any], now: datetime, zone: ZoneInfo) -> Iterator[Finding]:
+    """Yield what the pour check asks about a keg and the line it is on.
+
+    row : CLEANING_COLUMNS, `pk` and `name` of the keg, `line_id` and `line_name` of the line
+    """
+    histories = {
+        (key, UUID(family)): _history(*told) for key, family, *told in row["cleaning_cycles"] or ()
+    }
+    keys = {Equipment.KEG: row["pk"], Equipment.LINE: row["line_id"]}
+    names = {Equipment.KEG: f"Keg {row['name']}", Equipment.LINE: f"Line {row['line_name']}"}
+    for family, name, *document in row["cleaning_plans"] or ():
+        plan = _plan(name, *document)
+        piece = _PIECES[plan.equipment]
+        carries = DrinkKind(row[f"{piece}_drink_kind"] or DrinkKind.ANY)
+        if keys[plan.equipment] is None or not _is_owed_by_the_clock(plan, carries):
+            continue
+        item = ItemFacts(name=names[plan.equipment], equipment=plan.equipment, holds_a_drink=True)
+        history = histories.get((f"{piece}-{keys[plan.equipment]}", UUID(family)), _NEVER)
+        yield from _overdue(item, plan, history, now, zone)
+
+
+def _overdue(
+    item: ItemFacts, plan: Plan, history: CycleHistory, now: datetime, zone: ZoneInfo
+) -> Iterator[Finding]:
+    when = due(item, plan, history, now, zone)
+    if when.status is DueStatus.OVERDUE:
+        first = when.reasons[0]
+        yield Finding(
+            "cleaning.overdue",
+            Severity.ASK,
+            f"The clean of {item.name} is overdue ({plan.name}): {when.reason}",
+            first.source,
+            first.verified,
+        )
+
+
+_NEVER = CycleHistory(last_good_at=None)
+
+
+def _is_owed_by_the_clock(plan: Plan, drink: DrinkKind) -> bool:
+    suits = drink is DrinkKind.ANY or plan.suits(plan.equipment, drink)
+    return suits and any(interval.unit in _BY_THE_CLOCK for interval in plan.intervals)
+
+
+def _plan(name: str, equipment: str, drinks: Any, intervals: Any, citation: Any) -> Plan:
+    """Return a plan without its steps: they do not decide when it is due."""
+    return plan_from(
+        {
+            "key": "",
+            "name": name,
+            "equipment": equipment,
+            "drinks": drinks,
+            "steps": (),
+            "intervals": intervals,
+            "is_allergen_clean": False,
+            "needs_second_person": False,
+            "citation": citation,
+            "note": "",
+        }
+    )
+
+
+def _history(good_at: str | None, last_at: str, result: str) -> CycleHistory:
+    return CycleHistory(
+        last_good_at=None if good_at is None else _moment(good_at),
+        last_at=_moment(last_at),
+        # A cycle that was given up was not finished on record either.
+        last_result=_RESULTS.get(result, CycleResult.INCOMPLETE),
+    )
+
+
+def _moment(text: str) -> datetime:
+    """Read a moment as SQLite (UTC, unsaid) or PostgreSQL writes it."""
+    moment = datetime.fromisoformat(text)
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _key(piece: str, pk: str) -> Concat:
+    return Concat(Value(f"{piece}-"), Cast(OuterRef(pk), CharField()))
+
+
+def _rows(rows: Any, *columns: Any) -> Subquery:
+    gathered = rows.order_by().values("venue").annotate(rows=RowsAsJson(*columns))
+    return Subquery(gathered.values("rows"))
+
+
+def _drink_kind(piece: str, pk: str) -> Subquery:
+    """The kind of drink that was said last of a piece."""
+    said = DrinkCarried.objects.filter(**{piece: OuterRef(pk)}).order_by("-pk")
+    return Subquery(said.values("drink_kind")[:1])
