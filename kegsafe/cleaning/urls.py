@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from kegsafe.cleaning.views import cupboard, cycles, due, feed, log, plain_record, plans, recording
+from kegsafe.cleaning.views import (
+    cupboard,
+    cycles,
+    due,
+    feed,
+    items,
+    log,
+    plain_record,
+    plans,
+    recording,
+)
 
 urlpatterns = [
     path("", due.due, name="cleaning"),
@@ -22,12 +32,20 @@ urlpatterns = [
     path("plans/", plans.plans, name="cleaning-plans"),
     path("plans/<int:pk>/", plans.plan, name="cleaning-plan"),
     path("plans/<int:pk>/change/", plans.change, name="cleaning-plan-change"),
+    path("plans/<int:pk>/retire/", plans.retire, name="cleaning-plan-retire"),
     path("chemicals/", cupboard.chemicals, name="chemicals"),
     path("chemicals/add/", cupboard.chemical_add, name="chemical-add"),
+    path("chemicals/<int:pk>/", cupboard.chemical, name="chemical"),
+    path("chemicals/<int:pk>/amend/", cupboard.chemical_amend, name="chemical-amend"),
+    path("chemicals/<int:pk>/sheet/", cupboard.sheet_add, name="chemical-sheet-add"),
+    path("chemicals/sheets/<int:pk>/", cupboard.sheet, name="data-sheet"),
+    path("chemicals/batches/<int:pk>/amend/", cupboard.batch_amend, name="batch-of-chemical-amend"),
     path("chemicals/<int:pk>/batch/", cupboard.batch_add, name="chemical-batch-add"),
-    path("equipment/", cupboard.items, name="clean-items"),
-    path("equipment/add/", cupboard.item_add, name="clean-item-add"),
-    path("equipment/carried/", cupboard.drinks_carried, name="drinks-carried"),
+    path("equipment/", items.items, name="clean-items"),
+    path("equipment/add/", items.item_add, name="clean-item-add"),
+    path("equipment/carried/", items.drinks_carried, name="drinks-carried"),
+    path("equipment/<int:pk>/", items.item, name="clean-item"),
+    path("equipment/<int:pk>/amend/", items.item_amend, name="clean-item-amend"),
     # followed from elsewhere
     path("calendar/", feed.addresses, name="feed-addresses"),
     path("calendar/<int:pk>/revoke/", feed.revoke, name="feed-revoke"),

@@ -3,7 +3,14 @@
 import uuid
 
 from kegsafe.cleaning import services
-from kegsafe.cleaning.models import CleaningPlan, CleaningRecord, CorrectiveAction
+from kegsafe.cleaning.models import (
+    ChemicalBatch,
+    CleaningPlan,
+    CleaningRecord,
+    CorrectiveAction,
+    DataSheet,
+)
+from kegsafe.frame.documents import NewDocument
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS
 from kegsafe.venues.models import Venue
 from tests.builders import a_line, a_recorder
@@ -24,11 +31,19 @@ CLEANING = {
     "cleaning-plans": (EVERYBODY, MANAGERS),
     "cleaning-plan": (EVERYBODY, NOBODY),
     "cleaning-plan-change": (MANAGERS, MANAGERS),
+    "cleaning-plan-retire": (MANAGERS, MANAGERS),
     "chemicals": (EVERYBODY, NOBODY),
     "chemical-add": (MANAGERS, MANAGERS),
+    "chemical": (EVERYBODY, NOBODY),
+    "chemical-amend": (MANAGERS, MANAGERS),
     "chemical-batch-add": (RECORDERS, RECORDERS),
+    "chemical-sheet-add": (MANAGERS, MANAGERS),
+    "batch-of-chemical-amend": (MANAGERS, MANAGERS),
+    "data-sheet": (EVERYBODY, NOBODY),
     "clean-items": (EVERYBODY, NOBODY),
     "clean-item-add": (MANAGERS, MANAGERS),
+    "clean-item": (EVERYBODY, NOBODY),
+    "clean-item-amend": (MANAGERS, MANAGERS),
     "drinks-carried": (MANAGERS, MANAGERS),
     "feed-addresses": (MANAGERS, MANAGERS),
     "feed-revoke": (NOBODY, MANAGERS),
@@ -40,7 +55,12 @@ CLEANING = {
     "cleaning-log-xlsx": (EVERYBODY, NOBODY),
     "cleaning-log-pdf": (EVERYBODY, NOBODY),
 }
-CLEANING_KINDS = ("clean", "cycle", "corrective", "cleaning-plan", "chemical", "feed")
+CLEANING_KINDS = (
+    *("clean", "cycle", "corrective", "cleaning-plan", "chemical", "feed"),
+    *("clean-item", "batch-of-chemical", "data-sheet"),
+)
+
+A_SHEET = NewDocument("sheet.pdf", b"%PDF-1.4\n%%EOF")
 
 
 def cleaning_records(venue: Venue) -> dict[str, object]:
@@ -56,6 +76,9 @@ def cleaning_records(venue: Venue) -> dict[str, object]:
         "cleaning-plan": venue.cleaning_plans.filter(replaced_on=None).first(),
         "chemical": venue.chemicals.first(),
         "feed": feed,
+        "clean-item": venue.clean_items.first(),
+        "batch-of-chemical": ChemicalBatch.objects.filter(chemical__venue=venue).first(),
+        "data-sheet": DataSheet.objects.filter(chemical__venue=venue).first(),
     }
 
 
@@ -64,7 +87,10 @@ def _add_what_the_demo_lacks(venue: Venue) -> None:
     by = a_recorder(venue)
     plan = CleaningPlan.objects.filter(venue=venue, equipment="line", replaced_on=None).first()
     plan = plan or services.copy_plan(venue=venue, starter_key="line.plain", by=by)
-    services.add_chemical(venue=venue, name="Test cleaner", chemistry="alkaline", by=by)
+    cleaner = services.add_chemical(venue=venue, name="Test cleaner", chemistry="alkaline", by=by)
+    services.add_batch(chemical=cleaner, batch="1", expires_on=None, by=by)
+    services.keep_data_sheet(chemical=cleaner, sent=A_SHEET, by=by)
+    services.add_item(venue=venue, name="Test tray", kind="drip_tray", by=by)
     given_up, _goes_on = (
         services.start_circuit(
             venue=venue, plan=plan, pieces=[a_line(venue)], circuit=uuid.uuid4(), by=by

@@ -4,25 +4,50 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.db.models import Model
+from django.db.models import Model, QuerySet
 
 from kegsafe.cleaning.models import CleanItem, DrinkCarried
 from kegsafe.cleaning.queries import piece_key
 from kegsafe.equipment.models import Place
 from kegsafe.frame.layout import PageFormHelper
+from kegsafe.ledger.forms import AmendForm
 
 
-class ItemForm(forms.ModelForm):
+class ItemFields(forms.Form):
     """One piece."""
 
-    class Meta:
-        model = CleanItem
-        fields = ("name", "kind", "place", "drink_kind")
+    name = forms.CharField(max_length=60)
+    kind = forms.ChoiceField(choices=CleanItem.Kind.choices)
+    place = forms.ModelChoiceField(
+        Place.objects.none(), required=False, empty_label="No place recorded"
+    )
+    drink_kind = forms.ChoiceField(
+        label="Drink it touches", choices=CleanItem._meta.get_field("drink_kind").choices
+    )
 
-    def __init__(self, *args: Any, places: Sequence[Place], **kwargs: Any) -> None:
+
+class ItemForm(ItemFields):
+    """A piece to add."""
+
+    def __init__(self, *args: Any, places: QuerySet[Place], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["place"].queryset = places
         self.helper = PageFormHelper(self, act="Add the piece")
+
+
+class ItemAmendForm(AmendForm, ItemFields):
+    """A piece to amend, or to put away."""
+
+    is_active = forms.BooleanField(
+        label="In use", required=False, help_text="Not ticked: nothing is due for it any more."
+    )
+
+    def __init__(
+        self, *args: Any, record: CleanItem, places: QuerySet[Place], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, record=record, **kwargs)
+        self.fields["place"].queryset = places
+        self.helper = PageFormHelper(self, act="Amend the piece")
 
 
 class DrinkCarriedForm(forms.Form):

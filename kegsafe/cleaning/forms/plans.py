@@ -139,5 +139,13 @@ class ChangePlanForm(ReasonForm):
         return replace(bound, rule=_own(bound.rule), minimum=low, maximum=high, citation=_OWN)
 
 
+class RetirePlanForm(ReasonForm):
+    """Why a plan is used no longer."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, act="Use the plan no longer", grave=True)
+
+
 def _own(rule: str) -> str:
     return rule if rule.startswith("venue.") else f"venue.{rule}"

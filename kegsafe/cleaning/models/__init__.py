@@ -3,6 +3,7 @@
 from kegsafe.cleaning.models.chemicals import Chemical, ChemicalBatch
 from kegsafe.cleaning.models.corrective import CorrectiveAction
 from kegsafe.cleaning.models.cycles import Cycle, CycleStep, LatestCycles
+from kegsafe.cleaning.models.data_sheets import DataSheet
 from kegsafe.cleaning.models.feed import FeedAddress
 from kegsafe.cleaning.models.items import CleanItem, DrinkCarried
 from kegsafe.cleaning.models.line_events import LineEvent, SettledEvents
@@ -18,6 +19,7 @@ __all__ = [
     "CorrectiveAction",
     "Cycle",
     "CycleStep",
+    "DataSheet",
     "DrinkCarried",
     "FeedAddress",
     "LatestCycles",

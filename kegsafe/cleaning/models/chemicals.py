@@ -7,6 +7,7 @@ from django.db.models import F, Q
 
 from kegsafe.ledger.models import Recorded
 from kegsafe.rules.cleaning.chemicals import ChemicalFacts
+from kegsafe.rules.cleaning.guidance import amount
 from kegsafe.rules.cleaning.limits import Active
 from kegsafe.rules.cleaning.vocabulary import Chemistry
 
@@ -15,6 +16,11 @@ _WORDS = {Active.QUAT: "Quaternary ammonium", Active.QUAT_BLEND: "Quaternary amm
 
 def _named(member: Active | Chemistry) -> str:
     return _WORDS.get(member, member.value.replace("_", " ").capitalize())
+
+
+def strength_words(*ends: Decimal | None) -> str:
+    """Return a strength as somebody would type it: '1.75 %', '12.5 mg/l to 25 mg/l'."""
+    return " to ".join(amount(end, "mg/l") for end in ends if end is not None)
 
 
 def _strength(verbose_name: str) -> models.DecimalField:
@@ -76,6 +82,16 @@ class Chemical(Recorded):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def stock_words(self) -> str:
+        """Return the strength of the concentrate as a page writes it; empty is not recorded."""
+        return strength_words(self.stock_mg_per_l)
+
+    @property
+    def in_use_words(self) -> str:
+        """Return the label's strength in use as a page writes it; empty is not recorded."""
+        return strength_words(self.label_at_least_mg_per_l, self.label_at_most_mg_per_l)
 
 
 class ChemicalBatch(Recorded):

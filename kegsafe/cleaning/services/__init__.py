@@ -5,6 +5,7 @@ from kegsafe.cleaning.services.chemicals import (
     add_chemical,
     amend_batch,
     amend_chemical,
+    keep_data_sheet,
 )
 from kegsafe.cleaning.services.corrective import record_corrective_action, verify_corrective_action
 from kegsafe.cleaning.services.cycles import close_cycle, give_up_cycle, start_circuit, verify_cycle
@@ -31,6 +32,7 @@ __all__ = [
     "copy_plan",
     "end_step",
     "give_up_cycle",
+    "keep_data_sheet",
     "make_feed_address",
     "record_clean",
     "record_cleans",

@@ -5,8 +5,10 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
-from kegsafe.cleaning.models import Chemical, ChemicalBatch
+from kegsafe.cleaning.models import Chemical, ChemicalBatch, DataSheet
+from kegsafe.frame.documents import NewDocument, facts_of, written
 from kegsafe.ledger.models import Entry
 from kegsafe.ledger.services import Recorder, amend, create
 from kegsafe.venues.models import Venue
@@ -66,3 +68,25 @@ def amend_batch(
 ) -> Entry | None:
     """Change what is on record of a batch, such as that it is used up."""
     return amend(batch, changes, by=by, reason=reason, seen_sequence=seen_sequence)
+
+
+@transaction.atomic
+def keep_data_sheet(
+    *, chemical: Chemical, sent: NewDocument, revised_on: date | None = None, by: Recorder
+) -> DataSheet:
+    """Keep a product's safety data sheet. A newer one takes the place of the last; both stay.
+
+    Raises ValidationError for what is no PDF, PNG or JPEG by its content or is too large; then
+    nothing is stored.
+    """
+    sheet = DataSheet(
+        chemical=chemical,
+        revised_on=revised_on,
+        sent_by=by.person,
+        sent_at=timezone.now(),
+        **facts_of(sent),
+    )
+    sheet.full_clean()
+    with written(sheet, sent.content):
+        create(sheet, by=by, action="data sheet kept")
+    return sheet

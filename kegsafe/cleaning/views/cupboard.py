@@ -1,20 +1,25 @@
-"""The chemicals on the list, their batches, and the other pieces that are cleaned."""
+"""The chemicals on the list, their batches and their safety data sheets."""
 
 from django.contrib import messages
-from django.db import transaction
 from django.db.models import Prefetch
-from django.http import HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.cleaning import services
-from kegsafe.cleaning.forms.chemicals import BatchForm, ChemicalForm
-from kegsafe.cleaning.forms.items import DrinkCarriedForm, ItemForm
-from kegsafe.cleaning.models import Chemical, ChemicalBatch, CleanItem
-from kegsafe.cleaning.queries import pieces_of
-from kegsafe.equipment.models import Place
+from kegsafe.cleaning.forms.chemicals import (
+    BatchAmendForm,
+    BatchForm,
+    ChemicalAmendForm,
+    ChemicalForm,
+    DataSheetForm,
+)
+from kegsafe.cleaning.models import Chemical, ChemicalBatch, DataSheet
+from kegsafe.cleaning.views.form_page import form_page
+from kegsafe.frame.documents import hand_out
 from kegsafe.ledger.forms import errors_shown_in
+from kegsafe.ledger.queries import history
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
 
@@ -23,10 +28,10 @@ def chemicals(request: VenueRequest) -> HttpResponse:
     """List the chemicals with the batches in the cupboard."""
     batches = ChemicalBatch.objects.filter(is_finished=False).order_by("-pk")
     listed = Chemical.objects.filter(venue=request.venue).prefetch_related(
-        Prefetch("batches", queryset=batches)
+        Prefetch("batches", queryset=batches), "data_sheets"
     )
     context = {
-        "chemicals": listed.order_by("name"),
+        "chemicals": listed.order_by("-is_listed", "name"),
         "today": timezone.localdate(),
         "may_manage": request.membership.role in MANAGERS,
         "may_record": request.membership.role in RECORDERS,
@@ -34,78 +39,114 @@ def chemicals(request: VenueRequest) -> HttpResponse:
     return render(request, "cleaning/chemicals.html", context)
 
 
+@page(read=EVERYBODY, post=NOBODY)
+def chemical(request: VenueRequest, pk: int) -> HttpResponse:
+    """Show what is on record of a chemical: its label, batches and data sheets."""
+    shown = _chemical(request, pk)
+    context = {
+        "chemical": shown,
+        "batches": shown.batches.order_by("is_finished", "-pk"),
+        "sheets": shown.data_sheets.all(),
+        "events": history(shown),
+        "today": timezone.localdate(),
+        "may_manage": request.membership.role in MANAGERS,
+        "may_record": request.membership.role in RECORDERS,
+    }
+    return render(request, "cleaning/chemical.html", context)
+
+
 @page(read=MANAGERS, post=MANAGERS)
 def chemical_add(request: VenueRequest) -> HttpResponse:
     """Put a chemical on the list."""
-    form = ChemicalForm(request.POST or None, instance=Chemical(venue=request.venue))
+    form = ChemicalForm(request.POST or None)
     if form.is_valid():
         with errors_shown_in(form):
-            chemical = services.add_chemical(
+            added = services.add_chemical(
                 venue=request.venue, by=request.membership.recorder, **form.facts()
             )
-            messages.success(request, f"Recorded: {chemical} is on the list. Now its batch.")
-            return redirect("chemical-batch-add", chemical.pk)
-    context = {"form": form, "title": "Put a chemical on the list", "cancel": "chemicals"}
-    return render(request, "cleaning/form.html", _with_way_out(context))
+            messages.success(request, f"Recorded: {added} is on the list. Now its batch.")
+            return redirect("chemical-batch-add", added.pk)
+    return form_page(request, form, "Put a chemical on the list", reverse("chemicals"))
+
+
+@page(read=MANAGERS, post=MANAGERS)
+def chemical_amend(request: VenueRequest, pk: int) -> HttpResponse:
+    """Amend what is on record of a chemical, or take it off the list."""
+    shown = _chemical(request, pk)
+    form = ChemicalAmendForm(request.POST or None, record=shown)
+    if form.is_valid():
+        with errors_shown_in(form):
+            services.amend_chemical(
+                chemical=shown,
+                changes=form.changes(),
+                reason=form.cleaned_data["reason"],
+                by=request.membership.recorder,
+                seen_sequence=form.cleaned_data["seen"],
+            )
+            messages.success(request, f"Recorded: {shown} is amended. Closed cycles keep theirs.")
+            return redirect("chemical", pk)
+    return form_page(request, form, f"{shown}: amend", reverse("chemical", args=[pk]))
 
 
 @page(read=RECORDERS, post=RECORDERS)
 def batch_add(request: VenueRequest, pk: int) -> HttpResponse:
     """Put a batch of a chemical into the cupboard."""
-    chemical = get_object_or_404(Chemical, pk=pk, venue=request.venue)
-    form = BatchForm(request.POST or None, instance=ChemicalBatch(chemical=chemical))
+    of = _chemical(request, pk)
+    form = BatchForm(request.POST or None)
     if form.is_valid():
         with errors_shown_in(form):
-            services.add_batch(
-                chemical=chemical, by=request.membership.recorder, **form.cleaned_data
-            )
-            messages.success(request, f"Recorded: a batch of {chemical}.")
+            services.add_batch(chemical=of, by=request.membership.recorder, **form.cleaned_data)
+            messages.success(request, f"Recorded: a batch of {of}.")
             return redirect("chemicals")
-    context = {"form": form, "title": f"A batch of {chemical}", "cancel": "chemicals"}
-    return render(request, "cleaning/form.html", _with_way_out(context))
+    return form_page(request, form, f"A batch of {of}", reverse("chemicals"))
+
+
+@page(read=MANAGERS, post=MANAGERS)
+def batch_amend(request: VenueRequest, pk: int) -> HttpResponse:
+    """Amend what is on record of a batch, or take it out of the cupboard."""
+    batches = ChemicalBatch.objects.select_related("chemical")
+    shown = get_object_or_404(batches, pk=pk, chemical__venue=request.venue)
+    form = BatchAmendForm(request.POST or None, record=shown)
+    if form.is_valid():
+        with errors_shown_in(form):
+            services.amend_batch(
+                batch=shown,
+                changes=form.changes(),
+                reason=form.cleaned_data["reason"],
+                by=request.membership.recorder,
+                seen_sequence=form.cleaned_data["seen"],
+            )
+            messages.success(request, f"Recorded: {shown} is amended.")
+            return redirect("chemical", shown.chemical_id)
+    way_out = reverse("chemical", args=[shown.chemical_id])
+    return form_page(request, form, f"{shown}: amend", way_out)
+
+
+@page(read=MANAGERS, post=MANAGERS)
+def sheet_add(request: VenueRequest, pk: int) -> HttpResponse:
+    """Keep a safety data sheet of a chemical."""
+    of = _chemical(request, pk)
+    is_sent = request.method == "POST"
+    form = DataSheetForm(request.POST if is_sent else None, request.FILES if is_sent else None)
+    if form.is_valid():
+        with errors_shown_in(form):
+            services.keep_data_sheet(
+                chemical=of,
+                sent=form.cleaned_data["file"],
+                revised_on=form.cleaned_data["revised_on"],
+                by=request.membership.recorder,
+            )
+            messages.success(request, f"Recorded: the data sheet is kept with {of}.")
+            return redirect("chemical", pk)
+    way_out = reverse("chemical", args=[pk])
+    return form_page(request, form, f"Safety data sheet of {of}", way_out)
 
 
 @page(read=EVERYBODY, post=NOBODY)
-def items(request: VenueRequest) -> HttpResponse:
-    """List the pieces that are cleaned besides kegs, lines and taps."""
-    found = CleanItem.objects.filter(venue=request.venue).select_related("place")
-    context = {"items": found, "may_manage": request.membership.role in MANAGERS}
-    return render(request, "cleaning/items.html", context)
+def sheet(request: VenueRequest, pk: int) -> FileResponse:
+    """Hand out a safety data sheet: whoever works here may read it."""
+    return hand_out(get_object_or_404(DataSheet, pk=pk, chemical__venue=request.venue))
 
 
-@page(read=MANAGERS, post=MANAGERS)
-def item_add(request: VenueRequest) -> HttpResponse:
-    """Add a piece."""
-    places = Place.objects.filter(venue=request.venue, is_active=True).order_by("name")
-    form = ItemForm(request.POST or None, instance=CleanItem(venue=request.venue), places=places)
-    if form.is_valid():
-        with errors_shown_in(form):
-            item = services.add_item(
-                venue=request.venue, by=request.membership.recorder, **form.cleaned_data
-            )
-            messages.success(request, f"Recorded: {item} is on the list.")
-            return redirect("clean-items")
-    context = {"form": form, "title": "Add a piece", "cancel": "clean-items"}
-    return render(request, "cleaning/form.html", _with_way_out(context))
-
-
-@page(read=MANAGERS, post=MANAGERS)
-def drinks_carried(request: VenueRequest) -> HttpResponse:
-    """Record what kind of drink kegs, lines and taps carry."""
-    form = DrinkCarriedForm(request.POST or None, of=pieces_of(request.venue))
-    if form.is_valid():
-        with errors_shown_in(form), transaction.atomic():
-            for key in form.cleaned_data["pieces"]:
-                services.say_drink_carried(
-                    piece=form.by_key[key],
-                    drink_kind=form.cleaned_data["drink_kind"],
-                    by=request.membership.recorder,
-                )
-            messages.success(request, "Recorded: what they carry.")
-            return redirect("clean-items")
-    context = {"form": form, "title": "What they carry", "cancel": "clean-items"}
-    return render(request, "cleaning/form.html", _with_way_out(context))
-
-
-def _with_way_out(context: dict[str, object]) -> dict[str, object]:
-    return {**context, "cancel_url": reverse(str(context.pop("cancel")))}
+def _chemical(request: VenueRequest, pk: int) -> Chemical:
+    return get_object_or_404(Chemical, pk=pk, venue=request.venue)

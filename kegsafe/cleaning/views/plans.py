@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from kegsafe.cleaning import services
-from kegsafe.cleaning.forms.plans import ChangePlanForm
+from kegsafe.cleaning.forms.plans import ChangePlanForm, RetirePlanForm
 from kegsafe.cleaning.models import CleaningPlan
 from kegsafe.cleaning.services.plans import changes_compared
 from kegsafe.ledger.forms import errors_shown_in
@@ -74,3 +74,21 @@ def change(request: VenueRequest, pk: int) -> HttpResponse:
             return redirect("cleaning-plan", new.pk)
     context = {"form": form, "plan": shown, "cancel_url": reverse("cleaning-plan", args=[pk])}
     return render(request, "cleaning/plan_change.html", context)
+
+
+@page(read=MANAGERS, post=MANAGERS)
+def retire(request: VenueRequest, pk: int) -> HttpResponse:
+    """Use a plan no longer."""
+    shown = get_object_or_404(CleaningPlan, pk=pk, venue=request.venue, replaced_on=None)
+    form = RetirePlanForm(request.POST or None)
+    if form.is_valid():
+        with errors_shown_in(form):
+            services.retire_plan(
+                plan=shown,
+                reason=form.cleaned_data["reason"],
+                by=request.membership.recorder,
+            )
+            messages.success(request, f"Recorded: {shown.name} is used no longer.")
+            return redirect("cleaning-plan", pk)
+    context = {"form": form, "plan": shown, "cancel_url": reverse("cleaning-plan", args=[pk])}
+    return render(request, "cleaning/plan_retire.html", context)
