@@ -4,13 +4,11 @@ A cell that a person began with `=` is a formula to the program that opens the f
 fetch or run something. Here it stays what it was: text.
 """
 
-import re
-
 from openpyxl.cell import WriteOnlyCell
 
+from kegsafe.frame.xml_text import as_xml_holds
+
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-# What XML 1.0 cannot hold, section 2.2: a workbook with it does not open. [read (part)]
-_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 LONGEST_CELL = 32_767  # characters a cell of a workbook holds
 
 
@@ -21,6 +19,6 @@ def csv_text(text: str) -> str:
 
 def text_cell(sheet: object, text: str) -> WriteOnlyCell:
     """Return a cell of a workbook that holds a text as it was typed, and nothing else."""
-    cell = WriteOnlyCell(sheet, value=_NOT_IN_XML.sub("", text)[:LONGEST_CELL])
+    cell = WriteOnlyCell(sheet, value=as_xml_holds(text)[:LONGEST_CELL])
     cell.data_type = "s"
     return cell

@@ -46,6 +46,8 @@ class Poured:
     tap: str
     since: datetime
     until: datetime | None
+    line: str
+    line_id: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,11 @@ def lots_behind_fill(venue: Venue, fill_id: int) -> frozenset[int]:
         return frozenset(lot for (lot,) in cursor.fetchall())
 
 
+def fill_reached(venue: Venue, fill_id: int) -> FillReached | None:
+    """Return one fill of a venue as `fills_from` tells it; None for another venue's."""
+    return next(iter(_fills_reached(venue, Q(pk=fill_id))), None)
+
+
 _FILL_COLUMNS = (
     "pk",
     "keg_id",
@@ -126,7 +133,10 @@ _FILL_COLUMNS = (
     "state_reason",
     "stands__place__name",
 )
-_TAP_COLUMNS = ("tappings__tap__name", "tappings__began_at", "tappings__ended_at")
+_TAP_COLUMNS = (
+    *("tappings__tap__name", "tappings__began_at", "tappings__ended_at"),
+    *("tappings__use__line__name", "tappings__use__line_id"),
+)
 
 
 def _fills_reached(venue: Venue, wanted: Q) -> tuple[FillReached, ...]:
