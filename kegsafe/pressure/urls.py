@@ -26,6 +26,8 @@ urlpatterns = [
     path("kegs/<int:pk>/leak/", checks.keg_leak, name="pressure-keg-leak"),
     path("kegs/<int:pk>/document/", checks.keg_document, name="pressure-keg-document"),
     path("checks/<int:pk>/", checks.check, name="pressure-check"),
+    path("checks/<int:pk>/photograph/", checks.check_photograph, name="pressure-check-photograph"),
+    path("photographs/<int:pk>/", checks.photograph, name="pressure-photograph"),
     path("documents/<int:pk>/", checks.document, name="pressure-document"),
     path("gas/", gas.gas, name="gas"),
     path("gas/<int:pk>/disconnect/", gas.gas_disconnect, name="gas-disconnect"),
@@ -33,5 +35,6 @@ urlpatterns = [
     path("rooms/add/", rooms.room_add, name="gas-room-add"),
     path("rooms/<int:pk>/", rooms.room, name="gas-room"),
     path("rooms/<int:pk>/amend/", rooms.room_amend, name="gas-room-amend"),
+    path("rooms/<int:pk>/document/", checks.room_document, name="gas-room-document"),
     path("rooms/<int:pk>/sign/", rooms.room_sign, name="gas-room-sign"),
 ]

@@ -6,10 +6,11 @@ from django.utils import timezone
 
 from kegsafe.frame.documents import NewDocument
 from kegsafe.pressure import services as pressure
-from kegsafe.pressure.models import Connection, Document, GasRoom, Item
+from kegsafe.pressure.models import CheckPhotograph, Connection, Document, GasRoom, Item
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, OWNERS, RECORDERS
 from kegsafe.venues.models import Venue
 from tests.builders import a_recorder
+from tests.pressure.pictures import a_picture
 
 # Address, who may open it, who may send its form: part of the table in tests/test_roles.py.
 PRESSURE = {
@@ -38,6 +39,8 @@ PRESSURE = {
     "pressure-keg-leak": (RECORDERS, RECORDERS),
     "pressure-keg-document": (RECORDERS, RECORDERS),
     "pressure-check": (EVERYBODY, NOBODY),
+    "pressure-check-photograph": (RECORDERS, RECORDERS),
+    "pressure-photograph": (EVERYBODY, NOBODY),
     "pressure-document": (EVERYBODY, NOBODY),
     "gas": (EVERYBODY, NOBODY),
     "gas-disconnect": (RECORDERS, RECORDERS),
@@ -46,8 +49,9 @@ PRESSURE = {
     "gas-room-add": (MANAGERS, MANAGERS),
     "gas-room-amend": (MANAGERS, MANAGERS),
     "gas-room-sign": (EVERYBODY, NOBODY),
+    "gas-room-document": (RECORDERS, RECORDERS),
 }
-PRESSURE_KINDS = ("gas-room", "pressure-check", "pressure-document")
+PRESSURE_KINDS = ("gas-room", "pressure-check", "pressure-document", "pressure-photograph")
 # Whose record the number in an address is, where its name does not say so.
 OF_PRESSURE_GEAR = {
     "gas-disconnect": "gas",
@@ -71,12 +75,13 @@ def add_pressure_records(venue: Venue) -> None:
         )
     )
     pressure.connect(source=cylinder, item=regulator, at=timezone.now(), by=by)
-    pressure.record_check(
+    failed = pressure.record_check(
         item=manifold,
         check="yearly",
         results={"shut_offs": "pass", "back_flow": "fail"},
         by=by,
     )
+    pressure.keep_check_photograph(check=failed, sent=NewDocument("valve.png", a_picture()), by=by)
     pressure.keep_document(
         venue=venue,
         item=manifold,
@@ -92,6 +97,7 @@ def pressure_records(venue: Venue) -> dict[str, object]:
         "gas": Connection.objects.filter(venue=venue).last(),
         "gas-room": GasRoom.objects.filter(venue=venue).first(),
         "pressure-check": venue.pressure_checks.first(),
+        "pressure-photograph": CheckPhotograph.objects.filter(of_check__venue=venue).first(),
         "pressure-document": Document.objects.filter(venue=venue).first(),
         **{
             kind: Item.objects.filter(venue=venue, kind=kind, name="Test").get()

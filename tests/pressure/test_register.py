@@ -11,8 +11,9 @@ from kegsafe.pressure import services
 from kegsafe.pressure.models import Check, Item
 from kegsafe.pressure.queries import item_facts, narrowed, register, sorted_by
 from kegsafe.rules.pressure.due import DueState, due
-from tests.builders import a_keg, a_venue
+from tests.builders import a_keg, a_person, a_venue
 from tests.pressure.point_results import results
+from tests.query_counts import queries_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
@@ -56,6 +57,29 @@ def test_five_thousand_items_take_as_many_queries_as_one(venue, django_assert_nu
     with django_assert_num_queries(4):
         rows = register(venue, timezone.localdate())
     assert len(rows) == 5000
+
+
+LISTS = (
+    "",
+    "?sort=name",
+    "?sort=kind&page=2",
+    "?q=s3&kind=hose&sort=due",
+    "?state=overdue&page=3",
+    "?state=asks&service=in_use&kind=cylinder&sort=name&page=2",
+)
+
+
+def test_five_thousand_are_sorted_narrowed_and_paged_in_as_many_queries_as_five(client, venue):
+    client.force_login(a_person(venue, "owner"))
+    many(venue, 5)
+    few = [queries_of(client, f"/pressure/{words}") for words in LISTS]
+    Check.objects.all().delete()
+    Item.objects.all().delete()
+    many(venue, 5000)
+    assert [queries_of(client, f"/pressure/{words}") for words in LISTS] == few
+    shown = client.get("/pressure/?sort=name&page=100").context["page"]
+    assert (len(shown.object_list), shown.number, shown.paginator.num_pages) == (50, 100, 100)
+    assert [row.name for row in shown][-1] == "N4999"
 
 
 def test_the_most_urgent_comes_first_and_everything_is_in_the_list(venue):

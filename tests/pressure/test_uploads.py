@@ -1,18 +1,17 @@
 """Files somebody sends: known by their content, kept outside the web root, or not kept at all."""
 
-import io
 import struct
 import zlib
 
 import pytest
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from PIL import Image
 
 from kegsafe.frame.document_types import LARGEST_BYTES, MOST_PIXELS
 from kegsafe.frame.documents import NewDocument, stored_path
 from kegsafe.pressure import services
 from kegsafe.pressure.models import Document
+from tests.pressure.pictures import a_picture
 
 pytestmark = pytest.mark.django_db
 
@@ -20,12 +19,6 @@ PDF = b"%PDF-1.4\n1 0 obj <<>> endobj\ntrailer <<>>\n%%EOF\n"
 SVG = (
     b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>'
 )
-
-
-def picture(kind="PNG", size=(4, 4)):
-    kept = io.BytesIO()
-    Image.new("RGB", size).save(kept, kind)
-    return kept.getvalue()
 
 
 def png_that_claims(width, height):
@@ -65,8 +58,8 @@ def send(venue, by, an_item):
     ("content", "content_type", "ending"),
     [
         (PDF, "application/pdf", ".pdf"),
-        (picture("PNG"), "image/png", ".png"),
-        (picture("JPEG"), "image/jpeg", ".jpg"),
+        (a_picture("PNG"), "image/png", ".png"),
+        (a_picture("JPEG"), "image/jpeg", ".jpg"),
     ],
     ids=["PDF", "PNG", "JPEG"],
 )
@@ -88,7 +81,7 @@ def test_a_file_is_kept_as_it_is_under_a_name_nobody_typed(send, content, conten
         (SVG, "plate.svg", "no PDF, JPEG or PNG"),
         (SVG, "plate.png", "no PDF, JPEG or PNG"),
         (b"GIF89a" + b"\0" * 50, "a.jpg", "no PDF, JPEG or PNG"),
-        (picture("PNG")[:40], "a.png", "no PDF, JPEG or PNG"),
+        (a_picture("PNG")[:40], "a.png", "no PDF, JPEG or PNG"),
         (b"\x89PNG\r\n\x1a\n<script>", "a.png", "no PDF, JPEG or PNG"),
         (b"%PDF-1.4\nhalf", "a.pdf", "cut off or damaged"),
         (b"%PDF-" + b"\0" * LARGEST_BYTES, "a.pdf", "larger than 10 MB"),

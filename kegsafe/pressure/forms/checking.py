@@ -19,6 +19,9 @@ _RESULTS = (
 )
 
 
+PHOTOGRAPH_HELP = "JPEG or PNG, of at most 10 MB. No people in it."
+
+
 class CheckForm(forms.Form):
     """One check, point by point: nothing is ticked before somebody has looked."""
 
@@ -34,6 +37,7 @@ class CheckForm(forms.Form):
         error_messages={"required": "Give the number or the date of the report."},
     )
     checked_at = PastMomentField(label="When")
+    file = DocumentField(label="Photograph", required=False, help_text=PHOTOGRAPH_HELP)
 
     def __init__(self, *args: Any, rule: CheckRule, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -51,7 +55,7 @@ class CheckForm(forms.Form):
         self.helper = PageFormHelper(
             self,
             Part("Look at", *(point.key for point in self.points)),
-            Part("Who and when", *formal, "comment", "checked_at"),
+            Part("Who and when", *formal, "comment", "file", "checked_at"),
             act="Record the check",
         )
 
@@ -59,7 +63,8 @@ class CheckForm(forms.Form):
         """Return what the service takes."""
         typed = {**self.cleaned_data}
         results = {point.key: typed.pop(point.key) for point in self.points}
-        return {**typed, "results": results}
+        photograph = typed.pop("file")
+        return {**typed, "results": results, "photograph": photograph}
 
 
 class IntervalForm(forms.Form):
@@ -88,6 +93,17 @@ class DocumentForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper(self, act="Keep the file")
         # A file cannot be put back into a form, so no draft of it is kept.
+        del self.helper.attrs["data-keeps-draft"]
+
+
+class PhotographForm(forms.Form):
+    """One more photograph of what a check found."""
+
+    file = DocumentField(label="Photograph", help_text=PHOTOGRAPH_HELP)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper(self, act="Keep the photograph")
         del self.helper.attrs["data-keeps-draft"]
 
 

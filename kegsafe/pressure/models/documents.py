@@ -39,3 +39,13 @@ class Document(KeptDocument, Recorded):
                 name="document_is_about_one_thing",
             ),
         )
+
+
+class CheckPhotograph(KeptDocument, Recorded):
+    """A photograph of what was seen at one check: it stays with that check, not with the item."""
+
+    of_check = models.ForeignKey("pressure.Check", models.PROTECT, related_name="photographs")
+
+    class Meta:
+        verbose_name = "photograph of a check"
+        ordering = ("sent_at", "pk")

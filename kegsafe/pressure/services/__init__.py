@@ -1,7 +1,7 @@
 """What changes about pressure equipment and gas, each with its entry in the ledger."""
 
 from kegsafe.pressure.services.checking import record_check, set_interval
-from kegsafe.pressure.services.documents import keep_document
+from kegsafe.pressure.services.documents import keep_check_photograph, keep_document
 from kegsafe.pressure.services.gas import (
     charge_cylinder,
     connect,
@@ -26,6 +26,7 @@ __all__ = [
     "charge_cylinder",
     "connect",
     "disconnect",
+    "keep_check_photograph",
     "keep_document",
     "record_check",
     "set_interval",

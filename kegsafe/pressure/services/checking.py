@@ -9,9 +9,11 @@ from django.utils import timezone
 
 from kegsafe.equipment import services as equipment
 from kegsafe.equipment.models import Keg, Service
+from kegsafe.frame.documents import NewDocument
 from kegsafe.ledger.services import Recorder, amend, create
 from kegsafe.pressure.models import Check, Item, OwnInterval
 from kegsafe.pressure.queries import open_failures, regime_key
+from kegsafe.pressure.services.documents import keep_check_photograph
 from kegsafe.pressure.services.items import set_item_service
 from kegsafe.pressure.services.places import require_past
 from kegsafe.rules.pressure.checks import CheckRule, Result, check_rule, points_of
@@ -28,12 +30,14 @@ def record_check(
     comment: str = "",
     competent_person: str = "",
     report: str = "",
+    photograph: NewDocument | None = None,
     by: Recorder,
 ) -> Check:
     """Store one check, point by point. One failed point fails the check.
 
     results : a `Result` for every point of the kind; 'not done' is not one of them
     competent_person, report : both are asked for where the check is a formal one
+    photograph : of what was seen; one that is refused leaves the check unrecorded too
 
     Raises ValidationError, by point, for what is missing. A passing check of a kind that
     had failed puts the item back into use, once no other failure stands open.
@@ -66,6 +70,8 @@ def record_check(
     )
     create(done, by=by, action="failed a check" if failed else "passed a check")
     _follow(thing, done, had_failed=had_failed, by=by)
+    if photograph is not None:
+        keep_check_photograph(check=done, sent=photograph, by=by)
     return done
 
 

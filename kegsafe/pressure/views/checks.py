@@ -1,15 +1,22 @@
 """Pages of checks, intervals, leak tests and files."""
 
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
+from django.utils.datastructures import MultiValueDict
 
 from kegsafe.equipment.models import Keg
 from kegsafe.frame.documents import hand_out
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
-from kegsafe.pressure.forms.checking import CheckForm, DocumentForm, IntervalForm, LeakForm
-from kegsafe.pressure.models import Check, Document, Item
+from kegsafe.pressure.forms.checking import (
+    CheckForm,
+    DocumentForm,
+    IntervalForm,
+    LeakForm,
+    PhotographForm,
+)
+from kegsafe.pressure.models import Check, CheckPhotograph, Document, GasRoom, Item
 from kegsafe.pressure.queries import regime_key
 from kegsafe.pressure.views.pages import (
     done,
@@ -18,6 +25,7 @@ from kegsafe.pressure.views.pages import (
     item_of,
     keg_of,
     owner_of,
+    room_of,
     url_of,
 )
 from kegsafe.rules.findings import Finding, Severity
@@ -62,6 +70,8 @@ def check(request: VenueRequest, pk: int) -> HttpResponse:
     context = {
         "check": shown,
         "points": points,
+        "photographs": shown.photographs.all(),
+        "may_record": request.membership.role in RECORDERS,
         "thing": thing,
         "thing_url": url_of(thing),
         "events": history(shown),
@@ -105,6 +115,34 @@ def keg_document(request: VenueRequest, pk: int) -> HttpResponse:
     return _document(request, keg_of(request, pk))
 
 
+@page(read=RECORDERS, post=RECORDERS)
+def room_document(request: VenueRequest, pk: int) -> HttpResponse:
+    """Keep a file about a room: the report on its ventilation, for example."""
+    return _document(request, room_of(request, pk))
+
+
+@page(read=RECORDERS, post=RECORDERS)
+def check_photograph(request: VenueRequest, pk: int) -> HttpResponse:
+    """Keep one more photograph of what a check found."""
+    of = get_object_or_404(Check.objects.select_related("item", "keg"), pk=pk, venue=request.venue)
+    form = PhotographForm(*_sent(request))
+    if form.is_valid():
+        with errors_shown_in(form):
+            services.keep_check_photograph(
+                check=of, sent=form.cleaned_data["file"], by=request.membership.recorder
+            )
+    if is_done(form):
+        return done(request, f"the photograph is kept with {of}.", of)
+    return form_page(request, form, f"A photograph of {of}", of.get_absolute_url(), caution="")
+
+
+@page(read=EVERYBODY, post=NOBODY)
+def photograph(request: VenueRequest, pk: int) -> FileResponse:
+    """Hand out a photograph of a check, to be saved."""
+    kept = get_object_or_404(CheckPhotograph, pk=pk, of_check__venue=request.venue)
+    return hand_out(kept)
+
+
 @page(read=EVERYBODY, post=NOBODY)
 def document(request: VenueRequest, pk: int) -> FileResponse:
     """Hand out a kept file, to be saved and never to be shown as a page of ours."""
@@ -114,7 +152,7 @@ def document(request: VenueRequest, pk: int) -> FileResponse:
 
 def _check(request: VenueRequest, thing: Item | Keg) -> HttpResponse:
     rule = _rule(request, thing)
-    form = CheckForm(request.POST or None, rule=rule)
+    form = CheckForm(*_sent(request), rule=rule)
     if form.is_valid():
         with errors_shown_in(form):
             made = services.record_check(
@@ -202,9 +240,8 @@ def _record_leak(request: VenueRequest, thing: Item | Keg, finding: Finding) -> 
     )
 
 
-def _document(request: VenueRequest, thing: Item | Keg) -> HttpResponse:
-    is_sent = request.method == "POST"
-    form = DocumentForm(request.POST if is_sent else None, request.FILES if is_sent else None)
+def _document(request: VenueRequest, thing: Item | Keg | GasRoom) -> HttpResponse:
+    form = DocumentForm(*_sent(request))
     if form.is_valid():
         with errors_shown_in(form):
             services.keep_document(
@@ -217,6 +254,11 @@ def _document(request: VenueRequest, thing: Item | Keg) -> HttpResponse:
     if is_done(form):
         return done(request, f"the file is kept with {thing}.", url_of(thing))
     return form_page(request, form, f"A file about {thing}", url_of(thing), caution="")
+
+
+def _sent(request: VenueRequest) -> tuple[QueryDict | None, MultiValueDict | None]:
+    """Return what was typed and the files with it, be it nothing at all."""
+    return (request.POST, request.FILES) if request.method == "POST" else (None, None)
 
 
 def _rule(request: VenueRequest, thing: Item | Keg) -> CheckRule:

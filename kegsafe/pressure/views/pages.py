@@ -8,13 +8,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from kegsafe.equipment.models import Keg
-from kegsafe.pressure.models import Item
+from kegsafe.pressure.models import GasRoom, Item
 from kegsafe.venues.access import VenueRequest
 
 PRESSURE_CAUTION = (
     "Pressure can maim. Relieve it before you open or disconnect anything, and never plug, adjust "
     "or swap a relief valve. The plate, the maker and a competent person decide."
 )
+
+_NAMES = {Item: "item", Keg: "keg", GasRoom: "room"}
 
 
 def item_of(request: VenueRequest, pk: int, *, kind: str = "") -> Item:
@@ -29,15 +31,21 @@ def keg_of(request: VenueRequest, pk: int) -> Keg:
     return get_object_or_404(Keg.objects.select_related("venue"), pk=pk, venue=request.venue)
 
 
-def owner_of(thing: Item | Keg) -> dict[str, Item | Keg]:
+def room_of(request: VenueRequest, pk: int) -> GasRoom:
+    """Return a room with gas of the venue, or 404."""
+    return get_object_or_404(GasRoom.objects.select_related("venue"), pk=pk, venue=request.venue)
+
+
+def owner_of(thing: Item | Keg | GasRoom) -> dict[str, Item | Keg | GasRoom]:
     """Return a thing by the name services and models call it."""
-    return {"keg" if isinstance(thing, Keg) else "item": thing}
+    return {_NAMES[type(thing)]: thing}
 
 
-def url_of(thing: Item | Keg) -> str:
+def url_of(thing: Item | Keg | GasRoom) -> str:
     """Return the page of a thing in this room."""
-    name = "pressure-keg" if isinstance(thing, Keg) else "pressure-item"
-    return reverse(name, args=[thing.pk])
+    if isinstance(thing, Keg):
+        return reverse("pressure-keg", args=[thing.pk])
+    return thing.get_absolute_url()
 
 
 def is_done(form: Form) -> bool:

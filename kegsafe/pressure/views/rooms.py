@@ -10,14 +10,13 @@ from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
 from kegsafe.pressure.deciders import DECIDERS
 from kegsafe.pressure.forms.items import RoomAmendForm, RoomForm
-from kegsafe.pressure.models import GasRoom
 from kegsafe.pressure.queries import regime_key, rooms_with_facts, verdicts_of
 from kegsafe.pressure.queries.rooms import room_facts
 from kegsafe.pressure.room_drawing import drawing_of
-from kegsafe.pressure.views.pages import done, form_page, is_done
+from kegsafe.pressure.views.pages import done, form_page, is_done, room_of
 from kegsafe.rules.pressure.regimes import regime_of
 from kegsafe.rules.pressure.room import WHAT_TO_DO, judge_room
-from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
+from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
 
 @page(read=EVERYBODY, post=NOBODY)
@@ -46,7 +45,9 @@ def room(request: VenueRequest, pk: int) -> HttpResponse:
         "minutes": verdict.hours_to_long_limit and verdict.hours_to_long_limit * 60,
         "what_to_do": WHAT_TO_DO,
         "deciders": DECIDERS,
+        "documents": shown.documents.all(),
         "events": history(shown),
+        "may_record": request.membership.role in RECORDERS,
         "may_change": request.membership.role in MANAGERS,
     }
     return render(request, "pressure/room.html", context)
@@ -55,8 +56,9 @@ def room(request: VenueRequest, pk: int) -> HttpResponse:
 @page(read=EVERYBODY, post=NOBODY)
 def room_sign(request: VenueRequest, pk: int) -> HttpResponse:
     """Show the sign for the door of a room, to be printed."""
-    shown = get_object_or_404(GasRoom, pk=pk, venue=request.venue)
-    return render(request, "pressure/sign.html", {"room": shown, "what_to_do": WHAT_TO_DO})
+    return render(
+        request, "pressure/sign.html", {"room": room_of(request, pk), "what_to_do": WHAT_TO_DO}
+    )
 
 
 @page(read=MANAGERS, post=MANAGERS)
@@ -76,7 +78,7 @@ def room_add(request: VenueRequest) -> HttpResponse:
 @page(read=MANAGERS, post=MANAGERS)
 def room_amend(request: VenueRequest, pk: int) -> HttpResponse:
     """Amend what is known of a room."""
-    shown = get_object_or_404(GasRoom.objects.select_related("venue"), pk=pk, venue=request.venue)
+    shown = room_of(request, pk)
     form = RoomAmendForm(request.POST or None, record=shown)
     if form.is_valid():
         with errors_shown_in(form):
