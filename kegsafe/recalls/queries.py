@@ -110,6 +110,12 @@ def items_of(recall: Recall) -> list[RecallItem]:
     )
 
 
+def with_places(recall: Recall, items: Iterable[RecallItem]) -> list[tuple[RecallItem, str]]:
+    """Return each piece with where it stands or pours now, "" where that is not recorded."""
+    where = {each.record: each.where for each in affected_by(recall.venue, recall.lots)}
+    return [(item, where.get(item.lot or item.fill, "")) for item in items]
+
+
 def progress_of(recall: Recall, items: Iterable[RecallItem]) -> Progress:
     """Return how far a recall has come, from its pieces."""
     return progress((item.as_piece() for item in items), recall.began_at)

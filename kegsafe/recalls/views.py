@@ -69,7 +69,7 @@ def recall(request: VenueRequest, pk: int) -> HttpResponse:
     items = queries.items_of(shown)
     context = {
         "recall": shown,
-        "items": items,
+        "items": queries.with_places(shown, items),
         "tasks": list(shown.tasks.all()),
         "starting_lots": queries.starting_lots(shown),
         "progress": (progress := queries.progress_of(shown, items)),
