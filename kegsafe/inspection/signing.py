@@ -1,9 +1,7 @@
 """Signing a pack: the PDF as it is, its evidence attached, and one signature over all of it."""
 
 import io
-from collections.abc import Iterable
-from datetime import datetime
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from cryptography.hazmat.primitives import serialization
 
@@ -13,9 +11,7 @@ from kegsafe.inspection.keys import Identity
 FIELD = "kegsafe"
 
 
-def sign(
-    unsigned: BinaryIO, evidence: bytes, *, identity: Identity, title: str, at: datetime
-) -> io.BytesIO:
+def sign(unsigned: BinaryIO, evidence: bytes, *, identity: Identity, title: str) -> io.BytesIO:
     """Return the PDF with its evidence attached and a certifying signature that allows no change.
 
     `unsigned` is read and not changed. Two signings of the same bytes differ, as the signature
@@ -61,7 +57,7 @@ def sign(
     return signed
 
 
-def _for_the_library(identity: Identity):
+def _for_the_library(identity: Identity) -> tuple[Any, Any]:
     from asn1crypto import keys, x509
 
     der = identity.private_key.private_bytes(
