@@ -112,8 +112,7 @@ def _draw(
     wanted: Wanted, made_at: datetime, pdf: Path, rows: Path, progress: Progress
 ) -> tuple[Chain, Written]:
     venue = wanted.venue
-    with rows.open("wb") as zipped:
-        files = RowFiles(zipped, made_at)
+    with rows.open("wb") as zipped, RowFiles(zipped, made_at) as files:
         with as_of_now(), timezone.override(venue.zone), pdf.open("wb") as out:
             chain = Chain.objects.get(pk=venue.chain_id)
             scope = Scope(venue, wanted.first, wanted.last, made_at, wanted.by.person, chain)
@@ -122,7 +121,7 @@ def _draw(
                 scope, sections, out, paper=wanted.paper, files=files, progress=progress
             )
         _sign(wanted, made_at, chain, written, pdf)
-        files.close_with(pdf)
+        files.add_pack(pdf)
     return chain, written
 
 
@@ -135,7 +134,7 @@ def _sign(wanted: Wanted, made_at: datetime, chain: Chain, written: Written, pdf
     identity = identity_of(venue, at=made_at, by=wanted.by)
     title = f"Inspection pack {wanted.first} to {wanted.last}"
     with pdf.open("rb") as unsigned:
-        signed = sign(unsigned, evidence.as_bytes(), identity=identity, title=title, at=made_at)
+        signed = sign(unsigned, evidence.as_bytes(), identity=identity, title=title)
     pdf.write_bytes(signed.getbuffer())
 
 

@@ -10,7 +10,7 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 from shutil import copyfileobj
-from typing import IO, BinaryIO
+from typing import IO, BinaryIO, Self
 
 from kegsafe.frame.sheet_cells import csv_text
 
@@ -55,8 +55,14 @@ class RowFiles:
             text.detach()
         self._listed.append(_Listed(f"{name}.csv", what, number, counted.digest.hexdigest()))
 
-    def close_with(self, pack: Path) -> None:
-        """Put the pack itself beside its rows, list everything, and end the ZIP."""
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._zip.close()
+
+    def add_pack(self, pack: Path) -> None:
+        """Put the pack itself beside its rows, and the index that lists everything."""
         with pack.open("rb") as source, self._entry(PACK_NAME) as raw:
             counted = _Counted(raw)
             copyfileobj(source, counted)
@@ -69,7 +75,6 @@ class RowFiles:
             writer.writerow(map(csv_text, (each.name, each.what, rows, each.sha256)))
         with self._entry(_INDEX) as raw:
             raw.write(index.getvalue().encode(_ENCODING))
-        self._zip.close()
 
     @contextmanager
     def _entry(self, name: str) -> Iterator[IO[bytes]]:

@@ -1,5 +1,17 @@
 """Addresses of inspection."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from kegsafe.inspection.views import haccp, packs
+
+urlpatterns = [
+    path("", packs.packs, name="packs"),
+    path("new/", packs.pack_make, name="pack-make"),
+    path("work/<int:pk>/", packs.pack_work, name="pack-work"),
+    path("work/<int:pk>/state/", packs.pack_work_state, name="pack-work-state"),
+    path("packs/<int:pk>/", packs.pack, name="pack"),
+    path("packs/<int:pk>/pdf/", packs.pack_pdf, name="pack-pdf"),
+    path("packs/<int:pk>/rows/", packs.pack_rows, name="pack-rows"),
+    path("haccp/", haccp.haccp, name="haccp"),
+    path("haccp/<int:pk>/", haccp.haccp_step, name="haccp-step"),
+]

@@ -32,6 +32,7 @@ ENTRIES = (
     Entry("Pressure", "pressure", "pressure", ("pressure/",)),
     Entry("Calculators", "calculators", "calculator", ("calculators/",)),
     Entry("Self-check", "readiness", "report", ("readiness/",)),
+    Entry("Inspection", "packs", "print", ("inspection/",)),
     Entry("Ledger", "ledger", "ledger", ("ledger/",)),
     Entry("Venue", "venue-settings", "settings", ("venue/",)),
 )
