@@ -134,7 +134,7 @@ def test_the_letter_names_the_suppliers_code_and_what_is_held(client, venue, lot
     assert "N 17 &lt;x&gt;" in page
 
 
-def test_pages_cost_the_same_for_one_keg_as_for_many(client, venue, lot):
+def test_pages_cost_the_same_for_one_keg_as_for_many(client, venue, lot, fill):
     recall = begin_recall(venue=venue, lots=[lot], reason="A", by=a_recorder(venue), is_drill=True)
     addresses = ["/recalls/", recall.get_absolute_url()]
     addresses.append(reverse("recall-letter", args=[recall.pk]))
