@@ -1,31 +1,22 @@
 """Making and revoking the private addresses of the calendar feed."""
 
-import secrets
-from hashlib import sha256
-
 from django.db import transaction
 from django.utils import timezone
 
 from kegsafe.cleaning.models import FeedAddress
+from kegsafe.frame.tokens import new_token, token_hash
 from kegsafe.ledger.services import Recorder, create, record, take_turn
 from kegsafe.venues.models import Venue
-
-_SECRET_BYTES = 32
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a secret."""
-    return sha256(token.encode()).hexdigest()
 
 
 @transaction.atomic
 def make_feed_address(*, venue: Venue, name: str, by: Recorder) -> tuple[FeedAddress, str]:
     """Make an address; return it with its secret, which is shown once and never kept."""
-    token = secrets.token_urlsafe(_SECRET_BYTES)
+    token = new_token()
     address = FeedAddress(
         venue=venue,
         name=name.strip(),
-        token_hash=hash_of(token),
+        token_hash=token_hash(token),
         made_by=by.person,
         made_at=timezone.now(),
     )

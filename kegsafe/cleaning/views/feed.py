@@ -13,7 +13,7 @@ from kegsafe.cleaning.calendar import calendar_of
 from kegsafe.cleaning.forms.feed import FeedForm
 from kegsafe.cleaning.models import FeedAddress
 from kegsafe.cleaning.queries import due_of
-from kegsafe.cleaning.services.feed import hash_of
+from kegsafe.frame.tokens import token_hash
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.venues.access import MANAGERS, NOBODY, VenueRequest, page
 
@@ -24,7 +24,7 @@ from kegsafe.venues.access import MANAGERS, NOBODY, VenueRequest, page
 def calendar(request: HttpRequest, token: str) -> HttpResponse:
     """Answer a calendar program. An unknown and a revoked address are both simply not there."""
     address = (
-        FeedAddress.objects.filter(token_hash=hash_of(token), revoked_at=None)
+        FeedAddress.objects.filter(token_hash=token_hash(token), revoked_at=None)
         .select_related("venue")
         .first()
     )

@@ -21,7 +21,6 @@ from kegsafe.cold_chain.services.loggers import (
     give_token,
     put_sent,
     revoke_token,
-    token_hash,
 )
 from kegsafe.cold_chain.services.readings import amend_reading, record_reading, record_round
 
@@ -45,5 +44,4 @@ __all__ = [
     "remembered",
     "revoke_token",
     "set_cooling",
-    "token_hash",
 ]

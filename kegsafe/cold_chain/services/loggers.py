@@ -1,7 +1,5 @@
 """Loggers: adding one, its token, and the readings it sends over the network."""
 
-import hashlib
-import secrets
 from collections.abc import Mapping
 
 from django.db import transaction
@@ -10,9 +8,9 @@ from django.utils import timezone
 from kegsafe.cold_chain.models import LoggedReading, Logger
 from kegsafe.cold_chain.services.log_store import Put, put_readings, take_place, write_hours
 from kegsafe.equipment.models import Place
+from kegsafe.frame.tokens import new_token, token_hash
 from kegsafe.ledger.services import Recorder, create, record, take_turn
 
-_TOKEN_BYTES = 32
 _SHOWN_OF_TOKEN = 6
 
 
@@ -30,7 +28,7 @@ def give_token(*, logger: Logger, by: Recorder) -> str:
 
     A token is 256 random bits, so a plain hash of it cannot be guessed back.
     """
-    token = secrets.token_urlsafe(_TOKEN_BYTES)
+    token = new_token()
     _change(logger, by, "token given", sha256=token_hash(token), prefix=token[:_SHOWN_OF_TOKEN])
     return token
 
@@ -39,11 +37,6 @@ def give_token(*, logger: Logger, by: Recorder) -> str:
 def revoke_token(*, logger: Logger, by: Recorder) -> None:
     """End a token at once."""
     _change(logger, by, "token revoked", sha256="", prefix="")
-
-
-def token_hash(token: str) -> str:
-    """Return what is kept of a token."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def _change(logger: Logger, by: Recorder, action: str, *, sha256: str, prefix: str) -> None:

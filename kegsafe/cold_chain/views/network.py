@@ -18,6 +18,7 @@ from kegsafe.cold_chain.models import Logger
 from kegsafe.cold_chain.network import LARGEST_BODY_BYTES, Sent, Unreadable, sent
 from kegsafe.cold_chain.openapi import description
 from kegsafe.frame.client_address import client_address
+from kegsafe.frame.tokens import token_hash
 
 MOST_A_MINUTE = 120  # messages of one logger
 MOST_WRONG_A_MINUTE = 30  # wrong tokens from one address
@@ -92,7 +93,7 @@ def _logger(request: HttpRequest) -> Logger | None:
     if scheme.lower() != "bearer" or not 0 < len(token) <= _LONGEST_TOKEN:
         return None
     found = Logger.objects.select_related("place").filter(
-        token_sha256=services.token_hash(token.strip()), revoked_at=None
+        token_sha256=token_hash(token.strip()), revoked_at=None
     )
     return found.first()
 
