@@ -1,12 +1,13 @@
 """A cleaning plan as it is kept in a record: whole, each bound and interval with its citation."""
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from kegsafe.rules.cleaning.guidance import Basis, Bound, Citation
 from kegsafe.rules.cleaning.intervals import Every, Interval
-from kegsafe.rules.cleaning.plans import Contact, Plan, PlanStep
+from kegsafe.rules.cleaning.plans import Approval, Contact, Plan, PlanStep
 from kegsafe.rules.cleaning.vocabulary import (
     Application,
     Chemistry,
@@ -33,6 +34,7 @@ def plan_document(plan: Plan) -> Document:
         "needs_second_person": plan.needs_second_person,
         "citation": _citation_document(plan.citation),
         "note": plan.note,
+        "without_sanitising": _approval_document(plan.without_sanitising),
     }
 
 
@@ -49,7 +51,27 @@ def plan_from(document: Mapping[str, Any]) -> Plan:
         needs_second_person=document["needs_second_person"],
         citation=_citation_from(document["citation"]),
         note=document["note"],
+        # Plans that were stored before there were approvals have none.
+        without_sanitising=_approval_from(document.get("without_sanitising")),
     )
+
+
+def _approval_document(approval: Approval | None) -> Document | None:
+    if approval is None:
+        return None
+    return {
+        "authority": approval.authority,
+        "reference": approval.reference,
+        "approved_on": approval.approved_on.isoformat(),
+        "reason": approval.reason,
+    }
+
+
+def _approval_from(document: Mapping[str, Any] | None) -> Approval | None:
+    if document is None:
+        return None
+    day = date.fromisoformat(document["approved_on"])
+    return Approval(**{**document, "approved_on": day})
 
 
 def _step_document(step: PlanStep) -> Document:

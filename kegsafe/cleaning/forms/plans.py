@@ -8,13 +8,26 @@ from django import forms
 
 from kegsafe.cleaning.models import CleaningPlan
 from kegsafe.frame.layout import PageFormHelper, Part
+from kegsafe.frame.moment_fields import DayField
 from kegsafe.ledger.forms import ReasonForm
 from kegsafe.rules.cleaning.guidance import Basis, Bound, Citation
 from kegsafe.rules.cleaning.intervals import Interval
-from kegsafe.rules.cleaning.plans import Contact, Plan, PlanStep
+from kegsafe.rules.cleaning.plans import Approval, Contact, Plan, PlanStep
+from kegsafe.rules.cleaning.plans import plans as starters
+from kegsafe.rules.cleaning.sanitise_step import (
+    sanitises,
+    sanitising_again,
+    without_sanitising,
+)
 
 _OWN = Citation(Basis.HOUSE, "House rule of this venue", "", "house")
 _BOUNDS = {"strength": "Strength", "temperature": "Temperature", "ph_tolerance": "pH tolerance"}
+_APPROVAL = {
+    "authority": "authority",
+    "reference": "reference",
+    "approved_on": "approved_on",
+    "approval_reason": "reason",
+}
 _ENDS = {"minimum": "at least", "maximum": "at most"}
 
 
@@ -28,10 +41,24 @@ class ChangePlanForm(ReasonForm):
         required=False,
         help_text="Only with an allergen test among its steps.",
     )
+    is_without_sanitising = forms.BooleanField(
+        label="Leave the sanitise step out",
+        required=False,
+        help_text="Only as the authority allows in writing: the model code asks for the step.",
+    )
+    authority = forms.CharField(label="Who allowed it", max_length=120, required=False)
+    reference = forms.CharField(
+        label="Letter or permit", max_length=120, required=False, help_text="Its number or title."
+    )
+    approved_on = DayField(label="Allowed on", required=False)
+    approval_reason = forms.CharField(label="Why it is left out", max_length=200, required=False)
 
     def __init__(self, *args: Any, plan: CleaningPlan, **kwargs: Any) -> None:
-        self.rules = plan.as_rules()
+        self.rules, self.starter = plan.as_rules(), starters().get(plan.starter_key)
+        allowed = self.rules.without_sanitising
         shown = {
+            **({name: getattr(allowed, own) for name, own in _APPROVAL.items()} if allowed else {}),
+            "is_without_sanitising": allowed is not None,
             "name": self.rules.name,
             "needs_second_person": self.rules.needs_second_person,
             "is_allergen_clean": self.rules.is_allergen_clean,
@@ -46,6 +73,7 @@ class ChangePlanForm(ReasonForm):
             Part("The plan", "name", "needs_second_person", "is_allergen_clean"),
             Part("How often", *owed),
             Part("Limits", *limits, sentence="Strengths in mg/l (2 % is 20 000), times in s."),
+            *self._sanitising(),
             Part("The change", "reason"),
             act="Put the new version in force",
         )
@@ -53,7 +81,7 @@ class ChangePlanForm(ReasonForm):
     def changed_plan(self) -> Plan:
         """Return the plan as it was typed."""
         values = self.cleaned_data
-        return replace(
+        changed = replace(
             self.rules,
             name=values["name"],
             needs_second_person=values["needs_second_person"],
@@ -63,6 +91,11 @@ class ChangePlanForm(ReasonForm):
                 self._interval(place, each) for place, each in enumerate(self.rules.intervals)
             ),
         )
+        if values.get("is_without_sanitising"):
+            return without_sanitising(changed, self._approval())
+        if changed.without_sanitising is not None and self.starter is not None:
+            return sanitising_again(changed, self.starter)
+        return changed
 
     def clean(self) -> dict[str, Any]:
         """A limit keeps one end at least, and its ends stand in order."""
@@ -73,7 +106,25 @@ class ChangePlanForm(ReasonForm):
                 self.add_error(f"{name}-minimum", "A limit has one end at least. Write a number.")
             elif low is not None and high is not None and low > high:
                 self.add_error(f"{name}-maximum", f"{high} is below {low}. Write them in order.")
+        for name in _APPROVAL if cleaned.get("is_without_sanitising") else ():
+            if name not in self.errors and not cleaned.get(name):
+                self.add_error(
+                    name, "Without it the sanitise step stays: copy it from the paper."
+                )
         return cleaned
+
+    def _sanitising(self) -> list[Part]:
+        """Return the part about the sanitise step; a plan that never had one has no such part."""
+        asks = self.starter is not None and sanitises(self.starter)
+        if asks or sanitises(self.rules):
+            names = ("is_without_sanitising", *_APPROVAL)
+            return [Part("The sanitise step", *names)]
+        for name in ("is_without_sanitising", *_APPROVAL):
+            del self.fields[name]
+        return []
+
+    def _approval(self) -> Approval:
+        return Approval(**{own: self.cleaned_data[name] for name, own in _APPROVAL.items()})
 
     def _bounds(self) -> Iterator[tuple[str, str, Bound]]:
         for step in self.rules.steps:

@@ -6,6 +6,7 @@ intervals.csv, so each limit keeps what stands behind it; a venue's own copy has
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -112,8 +113,21 @@ class PlanStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Approval:
+    """Who allowed what the plan is looser in: the authority, its paper, the day, and why."""
+
+    authority: str
+    reference: str
+    approved_on: date
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Steps and intervals for one kind of equipment and drink."""
+    """Steps and intervals for one kind of equipment and drink.
+
+    `without_sanitising` is what a plan rests on that leaves its sanitise step out.
+    """
 
     key: str
     name: str
@@ -125,6 +139,7 @@ class Plan:
     needs_second_person: bool
     citation: Citation
     note: str = ""
+    without_sanitising: Approval | None = None
 
     def step(self, position: int) -> PlanStep | None:
         """Return a step by its place in the plan."""

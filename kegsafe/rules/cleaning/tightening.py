@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from kegsafe.rules.cleaning.guidance import Basis, Bound, Citation
 from kegsafe.rules.cleaning.intervals import Every, Interval
-from kegsafe.rules.cleaning.plans import Plan, PlanStep
+from kegsafe.rules.cleaning.plans import Approval, Plan, PlanStep
 from kegsafe.rules.cleaning.vocabulary import Chemistry, LimitFrom, StepKind, Verification
 from kegsafe.rules.findings import Finding, Severity, gravest_first
 
@@ -90,15 +90,26 @@ def _pressure_first(plan: Plan) -> Iterator[Finding]:
 def _sanitised(plan: Plan) -> Iterator[Finding]:
     washed = [step.position for step in plan.steps if step.kind is StepKind.DETERGENT]
     sanitised = [step.position for step in plan.steps if step.kind is StepKind.SANITISE]
-    if washed and (not sanitised or max(sanitised) < max(washed)):
-        yield Finding(
-            "plan.not_sanitised",
-            Severity.WARN,
-            f"{plan.name} does not sanitise after the detergent. The model code asks for it; the "
-            "trade's guidance for beer lines does not. Ask the local authority.",
-            "FDA Food Code, as adopted by Maine (part 4-7), 4-702.11",
-            "read",
-        )
+    if not washed or (sanitised and max(sanitised) > max(washed)):
+        return
+    allowed = plan.without_sanitising
+    yield Finding(
+        "plan.not_sanitised",
+        Severity.WARN,
+        f"{plan.name} does not sanitise after the detergent. The model code asks for it; the "
+        f"trade's guidance for beer lines does not. {_allowed_by(allowed)}",
+        "FDA Food Code, as adopted by Maine (part 4-7), 4-702.11",
+        "read",
+    )
+
+
+def _allowed_by(approval: Approval | None) -> str:
+    if approval is None:
+        return "Ask the local authority."
+    return (
+        f"On record as allowed by {approval.authority} ({approval.reference}, "
+        f"{approval.approved_on}): {approval.reason}"
+    )
 
 
 def _steps_kept(copy: Plan, starter: Plan) -> Iterator[Finding]:
@@ -109,11 +120,21 @@ def _steps_kept(copy: Plan, starter: Plan) -> Iterator[Finding]:
         if match is not None:
             left.remove(match)
             continue
-        yield _looser(
-            "plan.step_left_out",
-            f"{copy.name} leaves out {step.name}: {step.instruction}",
-            step.citation,
+        yield _left_out(copy, step)
+
+
+def _left_out(copy: Plan, step: PlanStep) -> Finding:
+    """The sanitise step alone may be left out though a code asks for it, with an approval."""
+    rule, statement = "plan.step_left_out", f"{copy.name} leaves out {step.name}."
+    if step.kind is StepKind.SANITISE and copy.without_sanitising is not None:
+        return Finding(
+            rule,
+            Severity.WARN,
+            f"{statement} {_allowed_by(copy.without_sanitising)}",
+            str(step.citation),
+            step.citation.verified,
         )
+    return _looser(rule, f"{statement[:-1]}: {step.instruction}", step.citation)
 
 
 def _does_the_same(one: PlanStep, other: PlanStep) -> bool:

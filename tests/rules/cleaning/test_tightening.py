@@ -1,12 +1,14 @@
 """A venue's copy of a plan: as strict as law and model code, and sound in itself."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from kegsafe.rules.cleaning.guidance import Basis, Bound, Citation
 from kegsafe.rules.cleaning.intervals import intervals
-from kegsafe.rules.cleaning.plans import Contact, plans
+from kegsafe.rules.cleaning.plans import Approval, Contact, plans
+from kegsafe.rules.cleaning.sanitise_step import sanitising_again, without_sanitising
 from kegsafe.rules.cleaning.tightening import copy_findings, plan_findings
 from kegsafe.rules.cleaning.vocabulary import Application, LimitFrom, StepKind, Verification
 from kegsafe.rules.findings import Severity
@@ -83,6 +85,33 @@ def test_leaving_out_the_sanitise_step_is_looser_than_the_model_code():
     found = said(without(LINE, StepKind.SANITISE))
     assert ("plan.step_left_out", Severity.STOP) in found
     assert ("plan.not_sanitised", Severity.WARN) in found
+
+
+APPROVAL = Approval(
+    authority="Port Amber health office",
+    reference="letter 31/26",
+    approved_on=date(2026, 3, 2),
+    reason="The line's maker warns of residue",
+)
+
+
+def test_the_sanitise_step_may_be_left_out_as_the_authority_allowed_and_it_is_named():
+    found = copy_findings(without_sanitising(LINE, APPROVAL), LINE)
+    assert {finding.severity for finding in found} == {Severity.WARN}
+    for finding in found:
+        assert "Port Amber health office (letter 31/26, 2026-03-02)" in finding.statement
+        assert "The line's maker warns of residue" in finding.statement
+
+
+def test_the_approval_allows_no_other_step_to_be_left_out():
+    changed = without_sanitising(without(LINE, StepKind.DRAIN), APPROVAL)
+    assert Severity.STOP in {finding.severity for finding in copy_findings(changed, LINE)}
+
+
+def test_a_plan_without_its_sanitise_step_is_numbered_anew_and_can_have_it_back():
+    changed = without_sanitising(LINE, APPROVAL)
+    assert [step.position for step in changed.steps] == list(range(1, len(LINE.steps)))
+    assert sanitising_again(changed, LINE) == LINE
 
 
 def test_leaving_out_a_step_of_practice_is_the_venues_own_decision():
