@@ -109,7 +109,7 @@ class ChangePlanForm(ReasonForm):
         for name in _APPROVAL if cleaned.get("is_without_sanitising") else ():
             if name not in self.errors and not cleaned.get(name):
                 self.add_error(
-                    name, "Without it the sanitise step stays: copy it from the paper."
+                    name, "Without it the sanitise step stays. Read the paper."
                 )
         return cleaned
 
