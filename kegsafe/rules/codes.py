@@ -63,6 +63,11 @@ class Rule:
     stricter: str
     words: tuple[str, ...]
 
+    @property
+    def is_difference(self) -> bool:
+        """Say whether its degrees are a difference, such as an error, and not a reading."""
+        return self.unit == "degC" and self.rule.startswith("thermometer.")
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:

@@ -1,5 +1,6 @@
 """Forms for the venue, its limits and its people."""
 
+from decimal import Decimal
 from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
@@ -7,11 +8,14 @@ from zoneinfo import available_timezones
 from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
 
 from kegsafe.frame.layout import PageFormHelper, Part, SideBySide
 from kegsafe.frame.moment_fields import DayField
 from kegsafe.ledger.forms import AmendForm, ReasonForm
-from kegsafe.rules.codes import WORD, codes, rules
+from kegsafe.quantities import Kind, UnreadableQuantity, read
+from kegsafe.rules.codes import WORD, Rule, codes, rules
+from kegsafe.rules.cold.temperature_log import to_warmer_hundredth
 from kegsafe.venues.models import Membership, Role, Units, Venue
 
 
@@ -74,12 +78,12 @@ class LocalLimitForm(forms.Form):
     """A limit of the venue's own."""
 
     rule = forms.ChoiceField(label="Limit", choices=_rules_that_are_numbers)
-    value = forms.DecimalField(
+    value = forms.CharField(
         label="The venue's value",
-        max_digits=10,
-        decimal_places=3,
-        help_text="A number, in the unit that stands behind the limit.",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        max_length=40,
+        help_text="A temperature with its unit, 40 °F or 4 °C; another number in the unit that "
+        "stands behind the limit.",
+        widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
     )
     valid_from = DayField(label="In force from")
     authority = forms.CharField(max_length=160, required=False)
@@ -101,6 +105,34 @@ class LocalLimitForm(forms.Form):
             ),
             act="Set the limit",
         )
+
+    def clean(self) -> dict[str, Any]:
+        """Read the value in the unit of the limit that was chosen."""
+        cleaned = super().clean()
+        rule, typed = rules().get(cleaned.get("rule", "")), cleaned.get("value")
+        if rule is not None and typed:
+            try:
+                cleaned["value"] = _value_of(typed, rule)
+            except ValidationError as trouble:
+                self.add_error("value", trouble)
+        return cleaned
+
+
+def _value_of(typed: str, rule: Rule) -> Decimal:
+    """Return a value in the unit of its rule; ValidationError says what was wrong with it.
+
+    A temperature is rounded towards the warmer hundredth, as readings are: 38 °F read are not
+    above 38 °F set.
+    """
+    if rule.unit != "degC":
+        number = typed.removesuffix(unit_word(rule.unit)).strip()
+        return forms.DecimalField(max_digits=10, decimal_places=3).clean(number)
+    kind = Kind.TEMPERATURE_DIFFERENCE if rule.is_difference else Kind.TEMPERATURE
+    try:
+        value = read(typed, kind).value
+    except UnreadableQuantity as trouble:
+        raise ValidationError(str(trouble), code=trouble.code) from None
+    return value if rule.is_difference else to_warmer_hundredth(value)
 
 
 class WithdrawLimitForm(ReasonForm):

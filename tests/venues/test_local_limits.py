@@ -125,7 +125,7 @@ def test_a_silent_code_is_said_to_be_silent(client):
 
 def test_an_owner_sets_and_withdraws_a_limit_on_the_page(client, venue):
     client.force_login(a_person(venue, "owner"))
-    typed = {"rule": COLD, "value": "8", "valid_from": "2026-04-07"}
+    typed = {"rule": COLD, "value": "8 °C", "valid_from": "2026-04-07"}
     answer = client.post("/venue/limits/add/", typed)
     assert set(answer.context["form"].errors) == {"authority", "reference", "approved_on"}
     approval = {"authority": "County", "reference": "V-1", "approved_on": "2026-04-01"}
@@ -134,6 +134,41 @@ def test_an_owner_sets_and_withdraws_a_limit_on_the_page(client, venue):
     assert "Say why" in str(client.post(url, {"reason": ""}).context["form"].errors)
     assert client.post(url, {"reason": "Approval ended"}).status_code == 302
     assert "withdrawn" in client.get("/venue/limits/").content.decode()
+
+
+@pytest.mark.parametrize(
+    ("rule", "typed", "value"),
+    [
+        (COLD, "40 °F", "4.45"),  # 4.444 °C: NIST SP 811 (2008), appendix B.9 [memory]
+        (COLD, "4 °C", "4"),
+        (COLD, "4,5 C", "4.5"),
+        ("thermometer.food_accuracy", "1.8 °F", "1"),
+        ("thermometer.food_accuracy", "0.5 °C", "0.5"),
+        ("date_marking.days", "5", "5"),
+        ("date_marking.days", "5 days", "5"),
+    ],
+)
+def test_a_value_is_taken_in_the_unit_it_was_typed_in(client, venue, rule, typed, value):
+    client.force_login(a_person(venue, "owner"))
+    sent = {"rule": rule, "value": typed, "valid_from": "2026-04-07"}
+    assert client.post("/venue/limits/add/", sent).status_code == 302
+    assert LocalLimit.objects.get().value == Decimal(value)
+
+
+@pytest.mark.parametrize(
+    ("rule", "typed", "said"),
+    [
+        (COLD, "40", "has no unit"),
+        (COLD, "4 h", "temperature"),
+        ("date_marking.days", "a week", "number"),
+    ],
+)
+def test_a_value_that_cannot_be_read_is_told_at_its_field(client, venue, rule, typed, said):
+    client.force_login(a_person(venue, "owner"))
+    sent = {"rule": rule, "value": typed, "valid_from": "2026-04-07"}
+    answer = client.post("/venue/limits/add/", sent)
+    assert said in " ".join(answer.context["form"].errors["value"])
+    assert f'value="{typed}"' in answer.content.decode()
 
 
 def test_the_limit_of_another_venue_is_not_found(client, venue):

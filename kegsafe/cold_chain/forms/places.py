@@ -21,6 +21,7 @@ from kegsafe.frame.layout import PageFormHelper, SideBySide
 from kegsafe.frame.moment_fields import PastMomentField
 from kegsafe.frame.quantity_fields import QuantityField
 from kegsafe.quantities import Kind, UnitSystem
+from kegsafe.rules.cold.temperature_log import to_warmer_hundredth
 
 LARGEST_LOG_BYTES = 24 * 1024 * 1024
 _SECONDS_A_MINUTE = 60
@@ -81,9 +82,7 @@ class CoolingForm(forms.Form):
         minutes = typed["interval_min"]
         return {
             **{
-                name: None
-                if typed[name] is None
-                else typed[name].value.quantize(Decimal("0.01"), "ROUND_FLOOR")
+                name: None if typed[name] is None else to_warmer_hundredth(typed[name].value)
                 for name in ("target_degc", "limit_degc")
             },
             "reading_interval_s": None if minutes is None else round(minutes * _SECONDS_A_MINUTE),

@@ -11,7 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from kegsafe.quantities import Kind, write
-from kegsafe.rules.codes import Limit
+from kegsafe.rules.codes import Limit, rules
 from kegsafe.rules.degrees import degrees, degrees_apart
 from kegsafe.rules.limits import LocalLimit
 from kegsafe.rules.moments import at_moment, on_day
@@ -127,7 +127,7 @@ def limit_words(limit: Limit | LocalLimit) -> str:
     """Return a limit with its unit; what is held against a thermometer on both scales."""
     if limit.unit != "degC":
         return limit.in_words
-    is_apart = limit.rule.startswith("thermometer.")
+    is_apart = rules()[limit.rule].is_difference
     return degrees_apart(limit.value) if is_apart else degrees(limit.value)
 
 

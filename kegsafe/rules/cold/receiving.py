@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from kegsafe.rules.codes import MissingRule
 from kegsafe.rules.cold.tables import receiving
+from kegsafe.rules.cold.temperature_log import to_warmer_hundredth
 from kegsafe.rules.degrees import degrees
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Finding, Severity
@@ -21,7 +22,7 @@ def arrival_findings(
 
     Parameters
     ----------
-    arrived_degc : None when it was not taken
+    arrived_degc : None when it was not taken; judged to the warmer hundredth
     needs_chill : whether the food is kept cold by the code; not decided counts as True
     """
     if not needs_chill:
@@ -39,8 +40,9 @@ def arrival_findings(
         limit = effective_limit(house.code, row.limit_rule, on, house.local_limits)
     except MissingRule as silence:
         return (_plain(Severity.ASK, str(silence)),)
-    read, most = degrees(arrived_degc), degrees(limit.value)
-    if arrived_degc > limit.value:
+    arrived = to_warmer_hundredth(arrived_degc)
+    read, most = degrees(arrived), degrees(limit.value)
+    if arrived > limit.value:
         severity = Severity.STOP
         said = (
             f"It came at {read}, and {most} is the most: reject it, or hold it until the manager "

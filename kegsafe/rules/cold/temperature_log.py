@@ -29,6 +29,15 @@ def reading_centi_degc(degc: Decimal) -> int:
     return int((degc * 100).to_integral_value(ROUND_CEILING))
 
 
+def to_warmer_hundredth(degc: Decimal) -> Decimal:
+    """Return a reading as it is stored and judged: nothing above a limit is kept as the limit.
+
+    >>> to_warmer_hundredth(Decimal("5.001")), to_warmer_hundredth(Decimal("5"))
+    (Decimal('5.01'), Decimal('5'))
+    """
+    return Decimal(reading_centi_degc(degc)) / 100
+
+
 @dataclass(frozen=True, slots=True)
 class TemperatureLog:
     """Readings in order of time, and the steps between them.

@@ -12,6 +12,7 @@ from django.db import models, transaction
 
 from kegsafe.ledger.services import Recorder, amend, create, take_turn
 from kegsafe.rules.cold.receiving import refused_by
+from kegsafe.rules.cold.temperature_log import to_warmer_hundredth
 from kegsafe.rules.facts import House
 from kegsafe.stock.arrival import at_the_door
 from kegsafe.stock.facts import house
@@ -137,7 +138,9 @@ def _receive_lot(delivery: Delivery, line: NewLot, code: str, at_house: House, b
     measured = {
         "amount_received": line.amount,
         "amount_left": line.amount,
-        "arrival_temperature_degc": line.arrival_temperature_degc,
+        "arrival_temperature_degc": None
+        if line.arrival_temperature_degc is None
+        else to_warmer_hundredth(line.arrival_temperature_degc),
     }
     lot = Lot(
         venue=delivery.venue,
