@@ -1,5 +1,10 @@
-"""Draw a place's temperatures: readings, limit, excursions shaded, gaps left open."""
+"""Draw a place's temperatures: readings, limit, excursions shaded, gaps left open.
 
+Readings of a thermometer that was not believed are drawn as a broken line under a bar that
+says so.
+"""
+
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from math import ceil, floor
@@ -77,6 +82,7 @@ def drawing(
     chart.add_limit()
     for run in shown.runs(max(standing.standard.longest_gap, shown.piece_s)):
         chart.add_run(run)
+    chart.add_doubts()
     chart.add_words(title)
     return chart.drawing
 
@@ -97,9 +103,8 @@ class _Chart:
         card = HexColor(look.card)
         self.drawing.add(Rect(0, 0, *size, fillColor=card, strokeColor=None))
         self.right, self.top = size[0] - _RIGHT, size[1] - _TOP
-        limit = standing.standard.limit
         ends = [each.coldest for each in shown.pieces] + [each.warmest for each in shown.pieces]
-        ends += [] if limit is None else [limit]
+        ends += [each.limit for each in standing.standard.held if each.limit is not None]
         self.low = floor(self._degrees(min(ends, default=0)) - 1)
         self.high = ceil(self._degrees(max(ends, default=500)) + 1)
 
@@ -157,24 +162,61 @@ class _Chart:
             self._word(place, 12, local.strftime(words), anchor=anchor)
 
     def add_limit(self) -> None:
-        limit = self.standing.standard.limit
-        if limit is None:
-            return
-        height = self.y(self._degrees(limit))
+        """Draw the limit of each day at its height, and name it where it was last in force."""
         hue = HexColor(self.look.limit)
         dashed = {"strokeColor": hue, "strokeWidth": 1.5, "strokeDashArray": [7, 4]}
-        self.drawing.add(Line(_LEFT, height, self.right, height, **dashed))
-        self._word(self.right - 4, height + 4, "limit", hue=hue, anchor="end")
+        held = self.standing.standard.held
+        ends = [*(each.from_s for each in held[1:]), self.shown.until_s]
+        named = None
+        for each, until_s in zip(held, ends, strict=True):
+            if each.limit is not None:
+                height = self.y(self._degrees(each.limit))
+                right = self.x(until_s)
+                self.drawing.add(Line(self.x(each.from_s), height, right, height, **dashed))
+                named = (right, height)
+        if named is not None:
+            self._word(named[0] - 4, named[1] + 4, "limit", hue=hue, anchor="end")
+
+    def add_doubts(self) -> None:
+        """Put a bar over the time in which the readings are doubtful."""
+        for from_s, until_s in self._doubtful:
+            left, right = self.x(from_s), self.x(until_s)
+            bar = {"strokeColor": HexColor(self.look.soft), "strokeWidth": 3}
+            self.drawing.add(Line(left, self.top + 2, max(right, left + 1), self.top + 2, **bar))
+            if right - left > 60:
+                self._word(right, self.top + 7, "doubtful", anchor="end")
+
+    @property
+    def _doubtful(self) -> Iterator[tuple[float, float]]:
+        for doubt in self.standing.standard.doubts:
+            from_s = doubt.from_at.timestamp() if doubt.from_at else self.shown.from_s
+            until_s = doubt.until_at.timestamp() if doubt.until_at else self.shown.until_s
+            if from_s < self.shown.until_s and until_s > self.shown.from_s:
+                yield max(from_s, self.shown.from_s), min(until_s, self.shown.until_s)
 
     def add_run(self, run: list[Piece]) -> None:
+        """Draw pieces without a gap between, broken where they are doubtful."""
+        doubtful = list(self._doubtful)
         points: list[float] = []
+        was_doubtful = False
         for piece in run:
-            middle = self.x((piece.first_s + piece.last_s) / 2)
+            middle_s = (piece.first_s + piece.last_s) / 2
+            is_doubtful = any(from_s < middle_s < until_s for from_s, until_s in doubtful)
+            if points and is_doubtful != was_doubtful:
+                self._line(points, is_broken=was_doubtful)
+                points = points[-2:]
+            was_doubtful = is_doubtful
+            middle = self.x(middle_s)
             low, high = (self.y(self._degrees(each)) for each in (piece.coldest, piece.warmest))
             points += [middle, low] if low == high else [middle, low, middle, high]
+        self._line(points, is_broken=was_doubtful)
+
+    def _line(self, points: list[float], *, is_broken: bool) -> None:
         if len(points) == 2:
             points = [points[0] - 1.5, points[1], points[0] + 1.5, points[1]]
-        self.drawing.add(PolyLine(points, strokeColor=HexColor(self.look.read), strokeWidth=1.5))
+        dashes = {"strokeDashArray": [4, 2]} if is_broken else {}
+        hue = HexColor(self.look.read)
+        self.drawing.add(PolyLine(points, strokeColor=hue, strokeWidth=1.5, **dashes))
 
     def add_words(self, title: str) -> None:
         unit = "°F" if self.is_us else "°C"

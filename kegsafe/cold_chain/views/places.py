@@ -26,6 +26,7 @@ from kegsafe.equipment.models import Place
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.rules.cold.excursions import Excursion
+from kegsafe.rules.cold.thermometers import Cause, Doubt
 from kegsafe.stock.facts import house
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
@@ -78,7 +79,8 @@ def place(request: VenueRequest, pk: int) -> HttpResponse:
         "later": stretch.moved(SPANS[stretch.span]) if stretch.until_at < now else "",
         "excursions": _with_actions(standing, done),
         "excursions_found": len(standing.record.excursions) if standing.record else 0,
-        "rows": _table(drawn),
+        "rows": _table(drawn, standing.standard.doubts),
+        "doubts": _doubts(standing.standard.doubts, stretch),
         "count": sum(piece.readings for piece in drawn.pieces),
         "loggers": shown.loggers.all(),
         "logs": shown.imported_logs.all()[:10],
@@ -218,7 +220,16 @@ def _moment(at_s: int) -> datetime:
     return datetime.fromtimestamp(at_s, timezone.get_current_timezone())
 
 
-def _table(drawn: Thinned) -> list[dict[str, Any]]:
+def _doubts(doubts: Sequence[Doubt], stretch: Stretch) -> list[Doubt]:
+    """Return the doubts in the stretch shown that a check brought; the others are a finding."""
+    return [
+        doubt
+        for doubt in doubts
+        if doubt.cause is Cause.FAILED and doubt.meets(stretch.from_at, stretch.until_at)
+    ]
+
+
+def _table(drawn: Thinned, doubts: Sequence[Doubt]) -> list[dict[str, Any]]:
     """Return a stretch as a few rows of coldest and warmest, for those who do not see the chart."""
     even = 3600 if drawn.until_s - drawn.from_s <= _TABLE_ROWS * 3600 else 86_400
     wide = even * -(-(drawn.until_s - drawn.from_s) // (even * _TABLE_ROWS))
@@ -232,6 +243,10 @@ def _table(drawn: Thinned) -> list[dict[str, Any]]:
             "coldest": Decimal(min(piece.coldest for piece in pieces)) / 100,
             "warmest": Decimal(max(piece.warmest for piece in pieces)) / 100,
             "readings": sum(piece.readings for piece in pieces),
+            "is_doubtful": any(
+                doubt.meets(_moment(pieces[0].first_s), _moment(pieces[-1].last_s + 1))
+                for doubt in doubts
+            ),
         }
         for _, pieces in sorted(rows.items())
     ]
