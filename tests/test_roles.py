@@ -166,9 +166,9 @@ TABLE = {
 }
 
 # Open to everybody in the world, and to everybody who signed in, whatever their role.
-PUBLIC = {"sign-in", "cleaning-calendar", "logger-openapi"}
-# For loggers: a token opens them, whoever is signed in.
-BY_TOKEN = {"logger-readings"}
+PUBLIC = {"sign-in", "cleaning-calendar", "logger-openapi", "pack-check"}
+# A token opens them, whoever is signed in: for loggers, and for the reader of one pack.
+BY_TOKEN = {"logger-readings", "link", "link-pdf", "link-rows"}
 SIGNED_IN = {"sign-out", "password-change", "password-changed"}
 
 OPENED = {200, 302, 405}

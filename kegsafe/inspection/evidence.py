@@ -95,7 +95,24 @@ class Following:
 
     @property
     def follows(self) -> bool:
+        """Whether everything the pack shows stands in the chain as it was."""
         return self.head_stands and not self.missing_count
+
+    @property
+    def in_words(self) -> str:
+        """Return the same in a few sentences."""
+        if not self.head_stands:
+            return "The ledger no longer holds the entry that the pack ends at: it does not follow."
+        if self.missing_count:
+            named = ", ".join(self.missing)
+            return (
+                f"{self.missing_count} of {self.checked} records it shows no longer stand in the "
+                f"ledger as they were: {named}."
+            )
+        said = f"All {self.checked} records it shows stand in the ledger as they were."
+        if self.amended_since:
+            said += f" {self.amended_since} of them were amended later, which the ledger shows."
+        return said
 
 
 def gather(

@@ -19,10 +19,12 @@ INSPECTION: dict[str, tuple[frozenset[Role], frozenset[Role]]] = {
     "pack": (EVERYBODY, NOBODY),
     "pack-pdf": (EVERYBODY, NOBODY),
     "pack-rows": (EVERYBODY, NOBODY),
+    "pack-link": (MANAGERS, MANAGERS),
+    "link-end": (NOBODY, MANAGERS),
     "haccp": (EVERYBODY, MANAGERS),
     "haccp-step": (MANAGERS, MANAGERS),
 }
-INSPECTION_KINDS: tuple[str, ...] = ("pack", "pack-work", "haccp-step")
+INSPECTION_KINDS: tuple[str, ...] = ("pack", "pack-work", "haccp-step", "link")
 
 
 def inspection_records(venue: Venue) -> dict[str, object]:
@@ -30,8 +32,11 @@ def inspection_records(venue: Venue) -> dict[str, object]:
     adopted = venue.haccp_steps.first()
     if adopted is None:
         adopted, *_ = services.adopt_summary(venue=venue, by=a_recorder(venue))
+    pack = _a_pack(venue)
+    link, _ = services.make_link(pack=pack, reader="I. Vale", days=7, by=a_recorder(venue))
     return {
-        "pack": _a_pack(venue),
+        "pack": pack,
+        "link": link,
         "pack-work": _an_ended_work(venue),
         "haccp-step": adopted,
     }

@@ -38,3 +38,9 @@ def chosen(keys: list[str]) -> tuple[Section, ...]:
     if unknown := sorted(set(keys) - known):
         raise ValueError(f'"{unknown[0]}" is no section. Known: {", ".join(sorted(known))}.')
     return tuple(each for each in SECTIONS if each.is_always or each.key in keys)
+
+
+def titles_of(keys: list[str]) -> list[str]:
+    """Return the titles of sections; a key that is no section any more stands for itself."""
+    titles = {section.key: section.title for section in SECTIONS}
+    return [titles.get(key, key) for key in keys]

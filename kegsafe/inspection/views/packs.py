@@ -2,24 +2,24 @@
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import FileResponse, Http404, HttpResponse, JsonResponse
+from django.db.models import Max
+from django.http import FileResponse, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.text import slugify
 from django.views.decorators.cache import never_cache
 
 from kegsafe.inspection import making, storage
 from kegsafe.inspection.forms.packs import PackForm
+from kegsafe.inspection.handing_out import file_of
 from kegsafe.inspection.models import InspectionPack, PackWork
-from kegsafe.inspection.sections import SECTIONS
+from kegsafe.inspection.sections import titles_of
 from kegsafe.inspection.services import bury_the_dead, order_pack
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
 _ROWS_A_PAGE = 50
-_TYPES = {storage.PDF: "application/pdf", storage.ROWS: "application/zip"}
 
 
 @page(read=EVERYBODY, post=NOBODY)
@@ -90,10 +90,12 @@ def pack_work_state(request: VenueRequest, pk: int) -> JsonResponse:
 def pack(request: VenueRequest, pk: int) -> HttpResponse:
     """Show what a pack is about and rests on, and hand out its files."""
     shown = _pack(request, pk)
-    titles = {section.key: section.title for section in SECTIONS}
     context = {
         "pack": shown,
-        "sections": [titles.get(key, key) for key in shown.sections],
+        "sections": titles_of(shown.sections),
+        "links": shown.links.annotate(opened=Max("openings__opened_at")),
+        "now": timezone.now(),
+        "may_change": request.membership.role in MANAGERS,
         "events": history(shown),
     }
     return render(request, "inspection/pack.html", context)
@@ -102,13 +104,13 @@ def pack(request: VenueRequest, pk: int) -> HttpResponse:
 @page(read=EVERYBODY, post=NOBODY)
 def pack_pdf(request: VenueRequest, pk: int) -> FileResponse:
     """Hand out the pack."""
-    return _file(_pack(request, pk), storage.PDF)
+    return file_of(_pack(request, pk), storage.PDF)
 
 
 @page(read=EVERYBODY, post=NOBODY)
 def pack_rows(request: VenueRequest, pk: int) -> FileResponse:
     """Hand out the pack with the rows of its tables."""
-    return _file(_pack(request, pk), storage.ROWS)
+    return file_of(_pack(request, pk), storage.ROWS)
 
 
 def _pack(request: VenueRequest, pk: int) -> InspectionPack:
@@ -118,16 +120,3 @@ def _pack(request: VenueRequest, pk: int) -> InspectionPack:
 def _work(request: VenueRequest, pk: int) -> PackWork:
     bury_the_dead(request.venue, timezone.now())
     return get_object_or_404(PackWork, pk=pk, venue=request.venue)
-
-
-def _file(pack: InspectionPack, ending: str) -> FileResponse:
-    path = storage.path_of(pack, ending)
-    if not path.is_file():
-        raise Http404("The file is not in the data folder.")
-    name = f"inspection-pack-{slugify(pack.venue.name)[:40]}-{pack.first}-{pack.last}{ending}"
-    answer = FileResponse(
-        path.open("rb"), as_attachment=True, filename=name, content_type=_TYPES[ending]
-    )
-    answer["X-Content-Type-Options"] = "nosniff"
-    answer["Cache-Control"] = "private, no-store"
-    return answer
