@@ -60,6 +60,13 @@ def test_a_morning_round_of_eight_fridges_is_one_screen_and_ten_interactions(bar
     sign_in(phone, a_person(bar, "staff", name="jonas"))
     phone.goto("/cold/")
     looked_at(phone, "round")
+    button = phone.get_by_role("button", name="Record the temperatures")
+    bar_top = button.bounding_box()["y"]
+    for number in range(1, 9):
+        box = phone.get_by_role("textbox", name=f"Temperature, Fridge {number}").bounding_box()
+        assert 0 <= box["y"] <= bar_top - box["height"], f"Fridge {number} is off the screen"
+        assert box["height"] >= 44, "a wet thumb needs 44 px"
+    assert phone.evaluate("window.scrollY") == 0
     hand = Hand()
     for number in range(1, 9):
         field = phone.get_by_role("textbox", name=f"Temperature, Fridge {number}")
