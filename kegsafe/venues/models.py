@@ -1,6 +1,7 @@
 """The bar itself: where it is, which code it answers to, who works there in which role."""
 
 from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.conf import settings
@@ -10,6 +11,7 @@ from django.db.models import Q
 
 from kegsafe.ledger.models import Chain, Recorded
 from kegsafe.ledger.services import Recorder
+from kegsafe.rules.cleaning.intervals import regions
 from kegsafe.rules.codes import Code, code, codes
 from kegsafe.rules.limits import LocalLimit as LocalLimitFact
 
@@ -42,12 +44,22 @@ def known_code(key: str) -> None:
         raise ValidationError(f'"{key}" is no code on file. Known: {", ".join(sorted(codes()))}.')
 
 
+def known_region(key: str) -> None:
+    """Raise ValidationError when shared/ holds no law of such a region."""
+    if key not in regions():
+        known = ", ".join(regions().values())
+        raise ValidationError(f'No law of "{key}" is on file. Known: {known}.')
+
+
 class Venue(Recorded):
     """One bar, with its own chain of records."""
 
     name = models.CharField(max_length=120)
     address = models.TextField(blank=True)
     code_key = models.CharField("food code", max_length=40, validators=[known_code])
+    region = models.CharField(
+        "state or region", max_length=40, blank=True, validators=[known_region]
+    )
     time_zone = models.CharField(max_length=64, validators=[known_time_zone])
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
     best_before_binds = models.BooleanField(
@@ -61,6 +73,18 @@ class Venue(Recorded):
 
     def __str__(self) -> str:
         return self.name
+
+    def ledger_values(self) -> dict[str, Any]:
+        """Leave the region out while none is chosen: older entries know of none."""
+        values = super().ledger_values()
+        if not self.region:
+            del values["region"]
+        return values
+
+    @property
+    def region_name(self) -> str:
+        """Return the region as a page names it; empty where none is chosen."""
+        return regions().get(self.region, self.region)
 
     @property
     def zone(self) -> ZoneInfo:

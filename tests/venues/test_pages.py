@@ -5,6 +5,7 @@ from django.contrib.auth.models import User
 from django.urls import reverse
 
 from kegsafe.ledger.queries import history
+from kegsafe.ledger.verification import verify_records
 from kegsafe.venues.models import Role
 from kegsafe.venues.services import amend_venue
 from tests.builders import PASSWORD, a_person, a_recorder, a_venue
@@ -107,6 +108,18 @@ def test_an_owner_amends_the_settings_with_a_reason(owner, venue):
     venue.refresh_from_db()
     assert (venue.code_key, venue.units) == ("england", "metric")
     assert {change.field for change in history(venue)[0].changes} == {"food code", "units"}
+
+
+def test_an_owner_chooses_the_region_and_the_records_before_it_still_agree(owner, venue):
+    assert list(verify_records()) == []
+    typed = {**_settings_as_shown(owner), "region": "us_ohio", "reason": "Ohio it is"}
+    owner.post("/venue/", typed)
+    venue.refresh_from_db()
+    assert venue.region_name == "Ohio, US"
+    assert list(verify_records()) == []
+    elsewhere = {**typed, "region": "us_atlantis", "seen": _settings_as_shown(owner)["seen"]}
+    answer = owner.post("/venue/", elsewhere)
+    assert answer.context["form"].errors["region"]
 
 
 def test_settings_that_somebody_else_changed_meanwhile_are_refused(owner, venue):

@@ -108,9 +108,7 @@ class ChangePlanForm(ReasonForm):
                 self.add_error(f"{name}-maximum", f"{high} is below {low}. Write them in order.")
         for name in _APPROVAL if cleaned.get("is_without_sanitising") else ():
             if name not in self.errors and not cleaned.get(name):
-                self.add_error(
-                    name, "Without it the sanitise step stays. Read the paper."
-                )
+                self.add_error(name, "Without it the sanitise step stays. Read the paper.")
         return cleaned
 
     def _sanitising(self) -> list[Part]:

@@ -27,6 +27,7 @@ class DueStatus(StrEnum):
     TODAY = "today"
     THIS_WEEK = "this_week"
     LATER = "later"
+    WAITS = "waits"  # for a use, a fill or another drink: nothing is due before that
     NOT_KNOWN = "not_known"
 
 
@@ -53,12 +54,15 @@ class ItemFacts:
 class CycleHistory:
     """The cycles of one piece of equipment under one plan: the last that counted, and the last.
 
-    `last_result` is that of the last cycle of all, at `last_at`.
+    `last_result` is that of the last cycle of all, at `last_at`. `noted_at` is the last clean
+    that was written down without a plan: it shows no strength, time or rinse, so it proves none
+    and moves no day, but nobody should think that it was lost.
     """
 
     last_good_at: datetime | None
     last_at: datetime | None = None
     last_result: CycleResult | None = None
+    noted_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +125,7 @@ def due(
     case = DueCase(item, plan, history, now.astimezone(UTC), zone)
     reasons = sorted(_reasons(case, laws), key=lambda reason: reason.due_at)
     if not reasons:
-        return Due(DueStatus.NOT_KNOWN, None, _why_not_known(case, laws), ())
+        return _without_a_day(case, laws)
     first = reasons[0]
     status = _status(first.due_at, case.now, zone)
     return Due(status, first.due_at, first.statement, tuple(reasons))
@@ -139,7 +143,7 @@ def _never_cleaned(case: DueCase) -> Iterator[Reason]:
         yield Reason(
             case.now,
             "cleaning.never",
-            f"No clean of {case.item.name} that counts is on record.",
+            f"No clean of {case.item.name} that counts is on record.{_only_noted(case)}",
             "Record of the cleaning",
             "record",
         )
@@ -235,7 +239,18 @@ def _statement(case: DueCase, interval: Interval) -> str:
     opening = f"{interval.in_words[0].upper()}{interval.in_words[1:]}"
     statement = f"{opening} ({interval.citation.basis.in_words})."
     good = case.history.last_good_at
-    return f"{statement} Last cleaned {_day(case, good)}." if good else statement
+    return f"{statement} Last cleaned {_day(case, good)}.{_only_noted(case)}" if good else statement
+
+
+def _only_noted(case: DueCase) -> str:
+    """Return what there is to say of a later clean that was written down without a plan."""
+    good, noted = case.history.last_good_at, case.history.noted_at
+    if noted is None or (good is not None and noted <= good):
+        return ""
+    return (
+        f" A clean noted for {_day(case, noted)} followed no plan: it shows no strength, time or "
+        "rinse, so it does not count."
+    )
 
 
 def _day(case: DueCase, moment: datetime) -> str:
@@ -252,8 +267,10 @@ def _status(due_at: datetime, now: datetime, zone: ZoneInfo) -> DueStatus:
     return DueStatus.THIS_WEEK if day < today + WEEK else DueStatus.LATER
 
 
-def _why_not_known(case: DueCase, laws: Sequence[Interval]) -> str:
+def _without_a_day(case: DueCase, laws: Sequence[Interval]) -> Due:
     silent = [each for each in (*case.plan.intervals, *laws) if each.every is None]
     if silent:
-        return f"{silent[0].note} Enter how often the maker says."
-    return f"Nothing on record makes {case.item.name} due: {case.plan.name} waits for an event."
+        sentence = f"{silent[0].note} Enter how often the maker says."
+        return Due(DueStatus.NOT_KNOWN, None, sentence, ())
+    sentence = f"Nothing on record makes {case.item.name} due: {case.plan.name} waits for an event."
+    return Due(DueStatus.WAITS, None, sentence, ())

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
-from kegsafe.rules.cleaning.guidance import CLEANING, Citation, citation_of
+from kegsafe.rules.cleaning.guidance import CLEANING, Basis, Citation, citation_of
 from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
 from kegsafe.rules.tables import Row, read_rows
 
@@ -95,6 +95,38 @@ def intervals_of(jurisdiction: str, equipment: Equipment, drink: DrinkKind) -> t
         and interval.at_or_below_degc is None
         and interval.applies_to(equipment, drink)
     )
+
+
+def laws_of(region: str, equipment: Equipment, drink: DrinkKind) -> tuple[Interval, ...]:
+    """Return the law of a state or region on equipment with a drink; none where none is chosen.
+
+    A piece whose drink nobody named is held by every law for such equipment.
+    """
+    return tuple(
+        interval
+        for interval in intervals().values()
+        if region
+        and interval.jurisdiction == region
+        and interval.citation.basis is Basis.LAW
+        and equipment in interval.equipment
+        and (drink is DrinkKind.ANY or interval.applies_to(equipment, drink))
+    )
+
+
+def regions() -> dict[str, str]:
+    """Return the states and regions with a law on file: key and name, in their order."""
+    keys = {
+        interval.jurisdiction
+        for interval in intervals().values()
+        if interval.jurisdiction and interval.citation.basis is Basis.LAW
+    }
+    return {key: _region_name(key) for key in sorted(keys)}
+
+
+def _region_name(key: str) -> str:
+    """Return 'Rhode Island, US' for us_rhode_island."""
+    country, _, name = key.partition("_")
+    return f"{name.replace('_', ' ').title()}, {country.upper()}"
 
 
 def hours_at(place_degc: Decimal | None, jurisdiction: str) -> Interval | None:

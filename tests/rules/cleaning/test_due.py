@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kegsafe.rules.cleaning.cycle import CycleResult
 from kegsafe.rules.cleaning.due import CycleHistory, Due, DueStatus, ItemFacts, due
-from kegsafe.rules.cleaning.intervals import intervals, intervals_of
+from kegsafe.rules.cleaning.intervals import intervals, intervals_of, laws_of, regions
 from kegsafe.rules.cleaning.plans import plans
 from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
 from tests.rules.cleaning.cleaning_facts import ZONE
@@ -136,8 +136,8 @@ def test_no_drink_planned_or_one_with_the_same_allergens_makes_nothing_due(next_
 @pytest.mark.parametrize(
     ("facts", "status"),
     [
-        ({"was_used_since_clean": False}, DueStatus.NOT_KNOWN),
-        ({"was_used_since_clean": True, "holds_a_drink": True}, DueStatus.NOT_KNOWN),
+        ({"was_used_since_clean": False}, DueStatus.WAITS),
+        ({"was_used_since_clean": True, "holds_a_drink": True}, DueStatus.WAITS),
         ({"was_used_since_clean": True, "last_used_at": local(8, 10)}, DueStatus.TODAY),
         ({"was_used_since_clean": True, "last_used_at": local(7, 10)}, DueStatus.OVERDUE),
         ({"was_used_since_clean": None}, DueStatus.TODAY),
@@ -153,6 +153,31 @@ def test_a_keg_with_nothing_to_wait_for_says_what_it_waits_for():
     found = when(local(8, 12), "keg", a_keg())
     assert found.reason == (
         "Nothing on record makes Keg K7 due: Keg, after each use waits for an event."
+    )
+
+
+@pytest.mark.parametrize(
+    ("noted", "says_so"),
+    [
+        (CLEANED - timedelta(seconds=1), False),
+        (CLEANED, False),
+        (CLEANED + timedelta(seconds=1), True),
+    ],
+)
+def test_a_clean_noted_without_a_plan_after_the_last_good_one_moves_no_day_and_says_so(
+    noted, says_so
+):
+    found = when(local(7, 12), history=CycleHistory(CLEANED, noted_at=noted))
+    assert found.due_at == when(local(7, 12)).due_at
+    assert ("followed no plan" in found.reason) is says_so
+
+
+def test_a_piece_with_nothing_but_a_noted_clean_is_due_and_says_why_that_does_not_count():
+    found = when(local(7, 12), history=CycleHistory(None, noted_at=CLEANED))
+    assert found.status is DueStatus.OVERDUE
+    assert found.reason == (
+        "No clean of Line 1 that counts is on record. A clean noted for Wed 1 Apr 2026 followed "
+        "no plan: it shows no strength, time or rinse, so it does not count."
     )
 
 
@@ -178,6 +203,37 @@ def test_after_so_many_fills_it_is_due_and_a_count_nobody_kept_is_due(fills, sta
     )
     item = a_keg(fills_since_clean=fills, last_used_at=local(8, 10))
     assert due(item, parts, CycleHistory(CLEANED), local(8, 12), ZONE).status is status
+
+
+def test_a_law_stricter_than_the_plan_binds_and_names_its_clause():
+    """Ohio Administrative Code 4301:1-1-28(A)(2): mixed beverages, every 30 days. [read]"""
+    plan = replace(plans()["line.sweet"], intervals=(replace(intervals()["line.sweet"], every=45),))
+    ohio = laws_of("us_ohio", Equipment.LINE, DrinkKind.SWEET)
+    found = due(a_line(holds_a_drink=True), plan, CycleHistory(CLEANED), local(20, 12), ZONE, ohio)
+    assert (found.due_at.astimezone(ZONE).date().day, found.reasons[0].rule) == (
+        1,  # of May: thirty days after the first of April
+        "ohio.mixed_beverage_line",
+    )
+    assert found.reasons[0].source == "Ohio Administrative Code, 4301:1-1-28(A)(2)"
+
+
+def test_a_piece_whose_drink_nobody_named_is_held_by_each_law_for_its_kind():
+    every = laws_of("us_ohio", Equipment.LINE, DrinkKind.ANY)
+    assert [law.rule for law in every] == ["ohio.beer_line", "ohio.mixed_beverage_line"]
+    assert laws_of("us_ohio", Equipment.KEG, DrinkKind.ANY) == ()
+
+
+def test_a_model_code_is_no_law_of_a_place_and_no_place_has_no_law():
+    assert laws_of("us_fda_2022", Equipment.LINE, DrinkKind.FRESH) == ()
+    assert laws_of("", Equipment.LINE, DrinkKind.FRESH) == ()
+
+
+def test_the_regions_are_those_whose_law_is_on_file():
+    assert regions() == {
+        "us_ohio": "Ohio, US",
+        "us_pennsylvania": "Pennsylvania, US",
+        "us_rhode_island": "Rhode Island, US",
+    }
 
 
 def test_a_law_stricter_than_the_plan_wins_and_a_looser_one_is_shown_behind():
@@ -212,6 +268,7 @@ def test_hours_run_through_and_do_not_wait_for_the_end_of_the_day(now, status):
 def test_time_alone_never_makes_a_clean_less_due(cleaned_hours_ago, used_hours_ago, plan, was_used):
     order = [
         DueStatus.NOT_KNOWN,
+        DueStatus.WAITS,
         DueStatus.LATER,
         DueStatus.THIS_WEEK,
         DueStatus.TODAY,
