@@ -6,8 +6,9 @@ ten years of log than after a week.
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
+from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef, Q, Subquery
 from django.urls import reverse
@@ -22,7 +23,7 @@ from kegsafe.cold_chain.queries.standing import Warm, warm_places
 from kegsafe.equipment.models import Place, Service
 from kegsafe.ledger.models import Chain, Entry
 from kegsafe.pour.queries import KegView, open_keg_views
-from kegsafe.pressure.queries import RegisterRow, register
+from kegsafe.pressure.queries import DueOn, RegisterRow, dues_in, register
 from kegsafe.readiness.days_read import places_read
 from kegsafe.readiness.models import ChainWalk
 from kegsafe.rules import readiness
@@ -38,6 +39,8 @@ from kegsafe.stock.models import Ingredient, IngredientAllergen, IngredientShelf
 from kegsafe.venues.models import Venue
 
 _CHECKS_READ = 5  # the newest of a thermometer: one that shows nothing is passed over
+
+_NAMES_SHOWN = 4
 
 JudgedKeg = tuple[KegView, PourVerdict]
 
@@ -58,7 +61,7 @@ class Records:
     @cached_property
     def kegs(self) -> list[JudgedKeg]:
         """Every keg that holds a drink with its live verdict, by the pour check's queries."""
-        views = open_keg_views(self.venue)
+        views = open_keg_views(self.venue, self.now)
         return [(view, pour_check(view.facts, self.now)) for view in views]
 
     @cached_property
@@ -97,6 +100,10 @@ class Records:
         return [row for row in rows if row.service == Service.IN_USE.value]
 
     @cached_property
+    def gear_due(self) -> list[Item]:
+        return list(_gear_due(self.gear, self.venue.zone))
+
+    @cached_property
     def facts(self) -> RecordFacts:
         return _facts(self)
 
@@ -110,6 +117,7 @@ def _facts(known: Records) -> RecordFacts:
         places=known.read,
         warm_places=[warm_place(each) for each in known.warm],
         late_thermometers=list(_late_thermometers(venue, known.house, now)),
+        has_cleaning_plan=bool(known.pieces),
         overdue_cleans=[
             clean_due(piece) for piece in known.pieces if piece.due.status is DueStatus.OVERDUE
         ],
@@ -125,7 +133,7 @@ def _facts(known: Records) -> RecordFacts:
         drinks_without_date=[_undated(each) for each in known.kegs if _needs_a_date(each)],
         held=known.held,
         rules_without_approval=list(_unsigned_rules(venue)),
-        pressure_due=[each for row in known.gear for each in _gear_due(row)],
+        pressure_due=known.gear_due,
         chain=_chain(venue),
     )
 
@@ -219,7 +227,9 @@ def _lots_in_stock(venue: Venue) -> list[Lot]:
         amount_left__gt=0,
         preparation=None,
     )
-    return list(on_shelf.select_related("ingredient", "delivery").order_by("came_into_being_at"))
+    return list(
+        on_shelf.select_related("ingredient", "delivery", "venue").order_by("came_into_being_at")
+    )
 
 
 def _lot(lot: Lot) -> Item:
@@ -310,13 +320,13 @@ def _unanswered(venue: Venue, now: datetime) -> list[Cycle]:
         .annotate(is_answered=Exists(done), has_unverified=Exists(done.filter(verified_by="")))
         .filter(Q(is_answered=False) | Q(has_unverified=True))
     )
-    return list(found.select_related("plan", *SORTS).order_by("started_at"))
+    return list(found.select_related("plan", "venue", *SORTS).order_by("started_at"))
 
 
 def failed_clean(cycle: Cycle) -> Item:
     """Return a clean that failed or was not finished."""
     word = cycle.get_result_display().lower()
-    when = at_moment(cycle.started_at, cycle.plan.venue.zone)
+    when = at_moment(cycle.started_at, cycle.venue.zone)
     address = reverse("cycle", args=[cycle.pk])
     return Item(f"{cycle.piece}, {cycle.plan.name}", f"{when}: {word}.", cycle.started_at, address)
 
@@ -341,15 +351,28 @@ def _chemicals(venue: Venue, now: datetime) -> Iterator[Item]:
 # Pressure gear and the records themselves
 
 
-def _gear_due(row: RegisterRow) -> Iterator[Item]:
-    """Yield what is due on a piece of gear, or not known and so treated as due."""
-    for due in row.asking:
-        title = f"{row.kind_label} {row.name}: {due.label}"
-        yield Item(title, due.because, None, gear_address(row), due.source, due.verified)
+def _gear_due(gear: Iterable[RegisterRow], zone: ZoneInfo) -> Iterator[Item]:
+    """Yield what is due, or not known and so treated as due: the same of many things as one."""
+    alike: dict[tuple[object, ...], list[DueOn]] = defaultdict(list)
+    for each in dues_in(gear):
+        due = each.due
+        alike[due.label, due.because, due.due_on, due.source, due.verified].append(each)
+    for (label, because, due_on, source, verified), found in alike.items():
+        things = _listed([each.thing for each in found])
+        since = datetime.combine(due_on, time.min, zone) if isinstance(due_on, date) else None
+        address = _gear_address(found[0].row) if len(found) == 1 else reverse("pressure")
+        title = f"{label}: {things}"
+        yield Item(title, str(because), since, address, str(source), str(verified), len(found))
 
 
-def gear_address(row: RegisterRow) -> str:
-    """Return where the checks of a piece of gear are recorded."""
+def _listed(names: list[str]) -> str:
+    """Return names as a list of a few and a count of the others."""
+    shown = ", ".join(names[:_NAMES_SHOWN])
+    further = len(names) - _NAMES_SHOWN
+    return f"{shown} and {further} more" if further > 0 else shown
+
+
+def _gear_address(row: RegisterRow) -> str:
     return reverse("pressure-keg" if row.is_keg else "pressure-item", args=[row.pk])
 
 

@@ -13,13 +13,11 @@ from django.urls import reverse
 from kegsafe.batches.models import Fill
 from kegsafe.cleaning.models import CorrectiveAction, LatestCycles
 from kegsafe.cleaning.queries import DuePiece
-from kegsafe.pressure.queries import RegisterRow, sorted_by
 from kegsafe.readiness.facts import (
     JudgedKeg,
     Records,
     clean_due,
     failed_clean,
-    gear_address,
     is_past_date,
     keg_address,
     keg_name,
@@ -33,7 +31,7 @@ from kegsafe.rules.readiness import Gap, Item, gaps_in
 from kegsafe.venues.access import RECORDERS
 from kegsafe.venues.models import Role
 
-MOST_LINES = 6
+MOST_LINES = 4  # of what can wait; what stops a pour is always shown in full
 
 # What the owner's page shows in parts of its own, and so does not repeat among the gaps.
 _SHOWN_APART = frozenset(
@@ -52,7 +50,11 @@ _SHOWN_APART = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One thing to see to, and the form that settles it. `ends_at` is shown with the time left."""
+    """One thing to see to, and the page that settles it.
+
+    `act` is what is done there, blank for a keg's pour check; `ends_at` is shown with the time
+    left.
+    """
 
     title: str
     detail: str
@@ -65,7 +67,8 @@ class Line:
 class Part:
     """One part of the page: its lines, or, where there are none, what is in order and since when.
 
-    `mark` is stop, ask or warn; `all_address` leads to the whole list.
+    `mark` is stop, ask or warn; `all_address` leads to the whole list. `is_whole` parts show
+    every line here.
     """
 
     key: str
@@ -74,10 +77,11 @@ class Part:
     lines: tuple[Line, ...]
     all_address: str
     calm: str = ""
+    is_whole: bool = False
 
     @property
     def shown(self) -> tuple[Line, ...]:
-        return self.lines[:MOST_LINES]
+        return self.lines if self.is_whole else self.lines[:MOST_LINES]
 
     @property
     def further(self) -> int:
@@ -130,6 +134,7 @@ def _stops(records: Records, may_record: bool) -> Part:
         tuple(map(_keg_line, stopped)),
         reverse("pour-search"),
         calm,
+        is_whole=True,
     )
 
 
@@ -169,6 +174,7 @@ def _ends(records: Records, may_record: bool) -> Part:
         tuple(_ending(judged) for judged in soon),
         reverse("pour-search"),
         calm,
+        is_whole=True,
     )
 
 
@@ -178,7 +184,13 @@ def _held(records: Records, may_record: bool) -> Part:
         for each in records.held
     )
     return Part(
-        "held", "On hold", "stop", lines, reverse("pour-search"), "No keg and no lot is on hold."
+        "held",
+        "On hold",
+        "stop",
+        lines,
+        reverse("pour-search"),
+        "No keg and no lot is on hold.",
+        is_whole=True,
     )
 
 
@@ -188,12 +200,12 @@ def _is_held(judged: JudgedKeg) -> bool:
 
 def _keg_line(judged: JudgedKeg) -> Line:
     view, verdict = judged
-    return Line(keg_name(view), verdict.reason, keg_address(view), "Open the pour check")
+    return Line(keg_name(view), verdict.reason, keg_address(view), "")
 
 
 def _ending(judged: JudgedKeg) -> Line:
     view, verdict = judged
-    return Line(keg_name(view), "", keg_address(view), "Open the pour check", verdict.use_by)
+    return Line(keg_name(view), "", keg_address(view), "", verdict.use_by)
 
 
 # The cold
@@ -232,7 +244,7 @@ def _excursions(records: Records, may_record: bool) -> Part:
         for each in records.warm
     )
     calm = f"No place is on record as too warm. {_last_read(records)}"
-    return Part("excursions", "Too warm", "stop", lines, reverse("cold-round"), calm)
+    return Part("excursions", "Too warm", "stop", lines, reverse("cold-round"), calm, is_whole=True)
 
 
 def _last_read(records: Records) -> str:
@@ -254,27 +266,33 @@ def _cleans(records: Records, may_record: bool) -> Part:
         for piece in records.pieces
         if piece.due.status in {DueStatus.OVERDUE, DueStatus.TODAY}
     ]
+    lines = [_clean_line(piece, records, may_record) for piece in due]
+    if not records.pieces:
+        lines = [_no_plan(may_record)]
     return Part(
         "cleans",
         "To be cleaned today",
         "ask",
-        tuple(_clean_line(piece, records, may_record) for piece in due),
+        tuple(lines),
         reverse("cleaning"),
-        "" if due else _last_cleaned(records),
+        "" if lines else _last_cleaned(records),
     )
 
 
+def _no_plan(may_record: bool) -> Line:
+    why = "What is due follows from the venue's plans; nothing is ever due without one."
+    act = "Choose plans" if may_record else ""
+    return Line("No plan is in force for any piece", why, reverse("cleaning-plans"), act)
+
+
 def _clean_line(piece: DuePiece, records: Records, may_record: bool) -> Line:
-    where = f" ({piece.place})" if piece.place else ""
-    item = clean_due(piece)
-    address = item.address if may_record else reverse("cleaning")
-    return Line(f"{item.name}{where}", item.why, address, "Begin the clean")
+    address = clean_due(piece).address if may_record else reverse("cleaning")
+    detail = f"{piece.plan.name}: {piece.due.reason}"
+    return Line(piece.name, detail, address, "Begin the clean")
 
 
 def _last_cleaned(records: Records) -> str:
     """Say when the last clean that counted was, and what is due next."""
-    if not records.pieces:
-        return "No cleaning plan is in force."
     said = ["No clean is due today."]
     newest = LatestCycles.objects.filter(venue=records.venue).aggregate(
         at=Max("last_good__ended_at")
@@ -294,9 +312,9 @@ def _corrective(records: Records, may_record: bool) -> Part:
         item = failed_clean(cycle)
         if not cycle.is_answered:
             form = reverse("cycle-corrective", args=[cycle.pk]) if may_record else ""
-            lines.append(_item_line(item, records, "Record what was done", instead=form))
+            lines.append(Line(item.name, item.why, form or item.address, "Record what was done"))
         else:
-            lines.append(_item_line(item, records, "Sign that it was done"))
+            lines.append(Line(item.name, item.why, item.address, "Sign that it was done"))
     return Part(
         "corrective",
         "Corrective actions",
@@ -319,26 +337,18 @@ def _last_corrected(records: Records) -> str:
 
 
 def _gear(records: Records, may_record: bool) -> Part:
-    asking = [row for row in sorted_by(records.gear, "due") if row.asking]
+    """The same check due on many things is one line."""
+    lines = tuple(
+        Line(item.name, item.why, item.address, "Record the check") for item in records.gear_due
+    )
     calm = "No check of pressure equipment is due."
     coming = min(
         (due.due_on for row in records.gear for due in row.dues if due.due_on), default=None
     )
-    if not asking and coming is not None:
+    if not lines and coming is not None:
         calm = f"{calm} The next: {on_day(coming)}."
-    return Part(
-        "gear",
-        "Pressure equipment due, or not known",
-        "warn",
-        tuple(map(_gear_line, asking)),
-        reverse("pressure"),
-        calm,
-    )
-
-
-def _gear_line(row: RegisterRow) -> Line:
-    labels = ", ".join(dict.fromkeys(due.label for due in row.asking))
-    return Line(f"{row.kind_label} {row.name}", labels, gear_address(row), "Record the check")
+    heading = "Pressure equipment due, or not known"
+    return Part("gear", heading, "warn", lines, reverse("pressure"), calm)
 
 
 def _gaps(records: Records, may_record: bool) -> Part:
@@ -373,7 +383,7 @@ def _item_line(item: Item, records: Records, act: str, *, instead: str = "") -> 
 def _since(words: str, since: datetime | None, records: Records) -> str:
     if since is None:
         return words
-    return f"{words} Since {at_moment(since, records.venue.zone)}."
+    return f"{words.rstrip('. ')}. Since {at_moment(since, records.venue.zone)}."
 
 
 _ON_THE_FLOOR = (_stops, _held, _ends, _asks)

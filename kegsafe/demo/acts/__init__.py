@@ -14,12 +14,13 @@ from kegsafe.demo.acts.cleaning import CLEANING
 from kegsafe.demo.acts.cold import COLD
 from kegsafe.demo.acts.drinks import DRINKS
 from kegsafe.demo.acts.pressure import PRESSURE
+from kegsafe.demo.acts.readiness import READINESS
 from kegsafe.demo.desk import Desk
 from kegsafe.demo.moments import Moments
 from kegsafe.demo.scenario import BadScenario, Table, Timeline
 from kegsafe.quantities import UnreadableQuantity
 
-ACTS = {**DRINKS, **CLEANING, **COLD, **PRESSURE}
+ACTS = {**DRINKS, **CLEANING, **COLD, **PRESSURE, **READINESS}
 
 
 def carry_out(desk: Desk, timelines: Iterable[Timeline]) -> None:
