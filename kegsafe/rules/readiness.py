@@ -67,7 +67,7 @@ class Clause:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing that a gap is about.
+    """One thing that a gap is about, or so many of one kind.
 
     `since` is aware, None where nobody knows. `address` leads to the form that settles it;
     `source` and `verified` are set where the thing has a rule of its own.
@@ -79,6 +79,7 @@ class Item:
     address: str = ""
     source: str = ""
     verified: str = ""
+    number: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +159,7 @@ class RecordFacts:
     places: Sequence[PlaceRead] = ()
     warm_places: Sequence[Item] = ()
     late_thermometers: Sequence[Item] = ()
+    has_cleaning_plan: bool = True
     overdue_cleans: Sequence[Item] = ()
     cycles_unanswered: Sequence[Item] = ()
     actions_unverified: Sequence[Item] = ()
@@ -350,6 +352,20 @@ def thermometers_are_checked(facts: RecordFacts, now: datetime) -> Iterator[Gap]
 # Cleaning
 
 
+def equipment_has_a_plan(facts: RecordFacts, now: datetime) -> Iterator[Gap]:
+    """Without a plan nothing is ever due: that is a gap, not good order."""
+    if not facts.has_cleaning_plan:
+        yield Gap(
+            "cleaning.no_plan",
+            "No cleaning plan is in force for any piece of equipment.",
+            clause_of("cleaning.no_plan", facts.house.code.key),
+            1,
+            None,
+            "cleaning-plans",
+            (),
+        )
+
+
 def cleans_are_in_time(facts: RecordFacts, now: datetime) -> Iterator[Gap]:
     yield from _gap(
         facts,
@@ -455,6 +471,7 @@ RULES: tuple[Callable[[RecordFacts, datetime], Iterator[Gap]], ...] = (
     places_are_read_daily,
     excursions_are_answered,
     thermometers_are_checked,
+    equipment_has_a_plan,
     cleans_are_in_time,
     failed_cleans_are_answered,
     corrective_actions_are_verified,
@@ -480,11 +497,12 @@ def _gap(
     clause: Clause | None = None,
 ) -> Iterator[Gap]:
     if items:
+        count = sum(item.number for item in items)
         yield Gap(
             rule=rule,
-            what=_counted(len(items), *one_many),
+            what=_counted(count, *one_many),
             clause=clause or clause_of(rule, facts.house.code.key),
-            count=len(items),
+            count=count,
             since=_earliest(items),
             page=page,
             items=tuple(items),
