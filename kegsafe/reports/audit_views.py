@@ -14,7 +14,7 @@ from kegsafe.pressure.models import Item
 from kegsafe.pressure.queries import register
 from kegsafe.quantities import Kind, write
 from kegsafe.reports.due_calendar import due_calendar
-from kegsafe.reports.equipment_label import EquipmentLabel, equipment_label_pdf
+from kegsafe.reports.equipment_label import EquipmentLabel, equipment_labels_pdf
 from kegsafe.reports.forms import remembered_stock
 from kegsafe.reports.gas_balance import balance_of
 from kegsafe.reports.owner_audit import owner_audit_pdf
@@ -76,7 +76,7 @@ def item_label(request: VenueRequest, pk: int) -> HttpResponse:
         ),
         address=request.build_absolute_uri(item.get_absolute_url()),
     )
-    content = equipment_label_pdf(label, remembered_stock(request.session))
+    content = equipment_labels_pdf([label], remembered_stock(request.session))
     return _shown(content, f"label-{slugify(label.name)}.pdf")
 
 

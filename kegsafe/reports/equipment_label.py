@@ -1,8 +1,10 @@
-"""The label of a piece of pressure equipment: which one it is, and where its record is.
+"""The label of a piece of equipment: which one it is, and where its record is.
 
-No date of a check is printed: a label stays on the steel for years and would be believed.
+No date of a check or a clean is printed: a label stays on the steel for years and would be
+believed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
 
@@ -18,24 +20,35 @@ from kegsafe.reports.text import Bold, new_canvas, paragraph, style
 @dataclass(frozen=True, slots=True)
 class EquipmentLabel:
     """What the label says. `particulars` are label and text pairs, `address` the whole address
-    of the record, which goes into the QR code."""
+    that goes into the QR code, `invitation` what one finds there."""
 
     venue: str
     name: str
     particulars: tuple[tuple[str, str], ...]
     address: str
+    invitation: str = "Scan for its record: what is due, and why."
+    caution: str = CO2_AND_PRESSURE
 
 
-def equipment_label_pdf(label: EquipmentLabel, stock: LabelStock) -> bytes:
-    """Return the label as a PDF on a stock: the first place of a sheet, set to fit."""
+def equipment_labels_pdf(labels: Sequence[EquipmentLabel], stock: LabelStock) -> bytes:
+    """Return labels as a PDF on a stock, as many pages as they need, each set to fit.
+
+    Raises ValueError without a label.
+    """
+    if not labels:
+        raise ValueError("labels: at least one")
     buffer = BytesIO()
-    title = f"Label: {label.name}"
-    canvas = new_canvas(buffer, stock.page_size, title=title, author=label.venue)
-    x, y = next(stock.corners())
+    title = ", ".join(label.name for label in labels[:3])
+    canvas = new_canvas(buffer, stock.page_size, title=f"Label: {title}", author=labels[0].venue)
+    corners = list(stock.corners())
     width, height = (side - 2 * stock.margin for side in stock.label_size)
-    frame = Frame(x + stock.margin, y + stock.margin, width, height, 0, 0, 0, 0)
-    shrunk = KeepInFrame(width, height, _story(label, stock), mode="shrink")
-    frame.addFromList([shrunk], canvas)
+    for place, label in enumerate(labels):
+        if place and place % stock.per_page == 0:
+            canvas.showPage()
+        x, y = corners[place % stock.per_page]
+        frame = Frame(x + stock.margin, y + stock.margin, width, height, 0, 0, 0, 0)
+        shrunk = KeepInFrame(width, height, _story(label, stock), mode="shrink")
+        frame.addFromList([shrunk], canvas)
     canvas.save()
     return buffer.getvalue()
 
@@ -52,6 +65,6 @@ def _story(label: EquipmentLabel, stock: LabelStock) -> list[Flowable]:
         *lines,
         Spacer(0, mm),
         QrCode(label.address, width=stock.qr_size, height=stock.qr_size, qrLevel="M"),
-        paragraph("Scan for its record: what is due, and why.", style=style(0.8 * size)),
-        paragraph(CO2_AND_PRESSURE, style=style(0.7 * size)),
+        paragraph(label.invitation, style=style(0.8 * size)),
+        paragraph(label.caution, style=style(0.7 * size)),
     ]

@@ -51,6 +51,7 @@ CLEANING = {
     "clean": (EVERYBODY, NOBODY),
     "clean-record": (RECORDERS, RECORDERS),
     "clean-amend": (MANAGERS, MANAGERS),
+    "cleaning-labels": (EVERYBODY, NOBODY),
     "cleaning-log-csv": (EVERYBODY, NOBODY),
     "cleaning-log-xlsx": (EVERYBODY, NOBODY),
     "cleaning-log-pdf": (EVERYBODY, NOBODY),

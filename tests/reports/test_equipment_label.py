@@ -11,7 +11,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from kegsafe.pressure import services
-from kegsafe.reports.equipment_label import EquipmentLabel, equipment_label_pdf
+from kegsafe.reports.equipment_label import EquipmentLabel, equipment_labels_pdf
 from kegsafe.reports.label_stock import STOCKS
 from tests.builders import a_person, a_recorder, a_venue
 
@@ -55,7 +55,7 @@ def test_a_label_fits_one_page_of_every_stock(stock):
         particulars=tuple((f"Particular {number}", "x" * 60) for number in range(5)),
         address="https://bar.example/pressure/items/1234567/",
     )
-    printed = PdfReader(BytesIO(equipment_label_pdf(label, stock)))
+    printed = PdfReader(BytesIO(equipment_labels_pdf([label], stock)))
     assert len(printed.pages) == 1
     assert "Particular 4" in printed.pages[0].extract_text()
 
@@ -65,7 +65,7 @@ def test_the_code_on_a_label_is_the_address_of_its_record(tmp_path):
         "The Copper Finch", "Hose H1", (), "https://bar.example/pressure/items/7/"
     )
     path = tmp_path / "label.pdf"
-    path.write_bytes(equipment_label_pdf(label, STOCKS["roll-62"]))
+    path.write_bytes(equipment_labels_pdf([label], STOCKS["roll-62"]))
     subprocess.run(["pdftoppm", "-r", "200", "-png", path, tmp_path / "label"], check=True)
     (picture,) = tmp_path.glob("label*.png")
     (code,) = zxingcpp.read_barcodes(Image.open(picture))
