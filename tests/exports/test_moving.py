@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import zipfile
 from datetime import timedelta
 from io import StringIO
 from pathlib import Path
@@ -123,8 +124,10 @@ def test_a_venue_that_is_here_is_not_taken_in_twice(packed):
 
 
 def test_where_a_key_is_taken_it_says_so_and_why(packed):
-    """Another bar began here with the same small numbers."""
-    a_venue(name="The Tin Heron")
+    """Another bar began here, and its people have the same numbers."""
+    with zipfile.ZipFile(packed) as file:
+        first = json.loads(file.read("records/auth.user.jsonl").splitlines()[0])
+    a_venue(name="The Tin Heron", owner=User.objects.create(pk=first["id"], username="ines"))
     with pytest.raises(CommandError, match="an empty database") as refused:
         move_in(packed)
     assert str(refused.value).endswith("Nothing was stored.")
