@@ -12,12 +12,11 @@ from django.utils.text import slugify
 
 from kegsafe.exports.formats import write_workbook
 from kegsafe.exports.forms import TakeAwayForm
-from kegsafe.exports.logs import LOGS, log_called
+from kegsafe.exports.logs import PARTS, log_called
 from kegsafe.exports.logs.log import Log
 from kegsafe.exports.moving.packing import pack
 from kegsafe.ledger.models import Chain
 from kegsafe.venues.access import EVERYBODY, NOBODY, OWNERS, VenueRequest, page
-from kegsafe.venues.models import Role
 
 
 @page(read=EVERYBODY, post=NOBODY)
@@ -46,8 +45,7 @@ def log(request: VenueRequest) -> HttpResponseBase:
 def move_house(request: VenueRequest) -> HttpResponse:
     """Say what the venue's file holds, what it does not, and what to do with it."""
     chain = Chain.objects.get(pk=request.venue.chain_id)
-    sections = {"role": request.membership.role, "chain": chain}
-    return render(request, "exports/move_house.html", sections)
+    return render(request, "exports/move_house.html", {"chain": chain})
 
 
 @page(read=OWNERS, post=NOBODY)
@@ -70,8 +68,7 @@ def _listed(request: VenueRequest, form: TakeAwayForm) -> HttpResponse:
     role = request.membership.role
     context = {
         "form": form,
-        "logs": [each for each in LOGS if role in each.read],
-        "may_move": role == Role.OWNER,
+        "parts": [(part, [each for each in logs if role in each.read]) for part, logs in PARTS],
     }
     return render(request, "exports/exports.html", context)
 

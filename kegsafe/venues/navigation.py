@@ -34,7 +34,7 @@ ENTRIES = (
     Entry("Self-check", "readiness", "report", ("readiness/",)),
     Entry("Inspection", "packs", "print", ("inspection/",)),
     Entry("Ledger", "ledger", "ledger", ("ledger/",)),
-    Entry("Venue", "venue-settings", "settings", ("venue/",)),
+    Entry("Venue", "venue-settings", "settings", ("venue/", "exports/")),
 )
 SWITCH = Entry("Change venue", "venue-switch", "forward", ())
 

@@ -3,14 +3,16 @@
 from kegsafe.exports.logs import cleaning, cold, making, pressure, stock, venue
 from kegsafe.exports.logs.log import Log
 
-LOGS: tuple[Log, ...] = (
-    *stock.LOGS,
-    *making.LOGS,
-    *cold.LOGS,
-    *cleaning.LOGS,
-    *pressure.LOGS,
-    *venue.LOGS,
+# In the order of the page, by the part of the bar they are about.
+PARTS: tuple[tuple[str, tuple[Log, ...]], ...] = (
+    ("Stock", stock.LOGS),
+    ("Making and pouring", making.LOGS),
+    ("Cold holding", cold.LOGS),
+    ("Cleaning", cleaning.LOGS),
+    ("Pressure equipment", pressure.LOGS),
+    ("Venue", venue.LOGS),
 )
+LOGS: tuple[Log, ...] = tuple(log for _, logs in PARTS for log in logs)
 
 
 def log_called(key: str) -> Log | None:
