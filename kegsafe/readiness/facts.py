@@ -14,7 +14,7 @@ from django.db.models import Exists, OuterRef, Q, Subquery
 from django.urls import reverse
 
 from kegsafe.batches.models import Fill, KegShelfLife
-from kegsafe.cleaning.models import ChemicalBatch, CorrectiveAction, Cycle
+from kegsafe.cleaning.models import Chemical, ChemicalBatch, CorrectiveAction, Cycle, DataSheet
 from kegsafe.cleaning.models.equipment import SORTS
 from kegsafe.cleaning.queries import DuePiece, due_of
 from kegsafe.cold_chain.models import Thermometer, ThermometerCheck
@@ -124,6 +124,7 @@ def _facts(known: Records) -> RecordFacts:
         cycles_unanswered=[failed_clean(each) for each in known.cycles if not each.is_answered],
         actions_unverified=[failed_clean(each) for each in known.cycles if each.has_unverified],
         chemicals_out_of_date=list(_chemicals(venue, now)),
+        chemicals_without_sheet=list(_chemicals_without_sheet(venue)),
         lots_without_source=[_lot(lot) for lot in lots if lot.delivery_id is None],
         lots_without_paper=[
             _lot(lot) for lot in lots if lot.delivery_id and not lot.delivery.document.strip()
@@ -346,6 +347,15 @@ def _chemicals(venue: Venue, now: datetime) -> Iterator[Item]:
             why = f"Expired {on_day(batch.expires_on)}."
             since = datetime.combine(batch.expires_on + timedelta(days=1), time.min, venue.zone)
         yield Item(str(batch), why, since, reverse("chemicals"))
+
+
+def _chemicals_without_sheet(venue: Venue) -> Iterator[Item]:
+    """Yield the products on the list without a safety data sheet: one query."""
+    sheets = DataSheet.objects.filter(chemical=OuterRef("pk"))
+    listed = Chemical.objects.filter(~Exists(sheets), venue=venue, is_listed=True)
+    for chemical in listed.order_by("name"):
+        why = "No safety data sheet is on file."
+        yield Item(chemical.name, why, None, reverse("chemicals"))
 
 
 # Pressure gear and the records themselves

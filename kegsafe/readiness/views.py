@@ -51,6 +51,7 @@ def readiness(request: VenueRequest) -> HttpResponse:
         "walk": ChainWalk.objects.filter(venue=request.venue).first(),
         "caution": f"{DEFERENCE} {request.venue.code.deference}",
         "code": request.venue.code,
+        "may_record": request.membership.role in RECORDERS,
         "may_change": request.membership.role in MANAGERS,
     }
     return render(request, "readiness/readiness.html", context)

@@ -164,6 +164,7 @@ class RecordFacts:
     cycles_unanswered: Sequence[Item] = ()
     actions_unverified: Sequence[Item] = ()
     chemicals_out_of_date: Sequence[Item] = ()
+    chemicals_without_sheet: Sequence[Item] = ()
     lots_without_source: Sequence[Item] = ()
     lots_without_paper: Sequence[Item] = ()
     allergens_not_known: Sequence[Item] = ()
@@ -415,6 +416,19 @@ def chemicals_are_in_date(facts: RecordFacts, now: datetime) -> Iterator[Gap]:
     )
 
 
+def chemicals_have_a_sheet(facts: RecordFacts, now: datetime) -> Iterator[Gap]:
+    yield from _gap(
+        facts,
+        "cleaning.chemical_without_sheet",
+        facts.chemicals_without_sheet,
+        (
+            "cleaning chemical has no safety data sheet on file.",
+            "cleaning chemicals have no safety data sheet on file.",
+        ),
+        page="chemicals",
+    )
+
+
 # Pressure gear and the records themselves
 
 
@@ -476,6 +490,7 @@ RULES: tuple[Callable[[RecordFacts, datetime], Iterator[Gap]], ...] = (
     failed_cleans_are_answered,
     corrective_actions_are_verified,
     chemicals_are_in_date,
+    chemicals_have_a_sheet,
     pressure_gear_is_checked,
     chain_is_verified,
 )

@@ -37,7 +37,7 @@ from tests.builders import (
     a_venue,
     an_ingredient,
 )
-from tests.cleaning.cycle_acts import Cleaner, a_plan
+from tests.cleaning.cycle_acts import Cleaner, a_cleaner, a_plan
 from tests.laid_demo import laid_demo
 
 pytestmark = pytest.mark.django_db
@@ -237,6 +237,22 @@ def test_a_line_under_a_plan_that_was_never_cleaned_is_overdue_since_nobody_know
     gap = next(gap for gap in gaps(venue, timezone.now()) if gap.rule == "cleaning.overdue")
     assert gap.since is None
     assert gap.items[0].name.startswith("Line 3")
+
+
+@pytest.mark.parametrize(
+    ("expires", "is_named"), [(timedelta(days=-1), True), (timedelta(0), False), (None, True)]
+)
+def test_a_chemical_past_its_date_or_without_one_is_named(venue, expires, is_named):
+    """A date on a pack includes its day."""
+    today = venue.local(timezone.now()).date()
+    batch = a_cleaner(venue, expires_on=None if expires is None else today + expires)
+    expected = [str(batch)] if is_named else []
+    assert named(venue, "cleaning.chemical_out_of_date") == expected
+
+
+def test_a_chemical_without_a_safety_data_sheet_is_named(venue):
+    batch = a_cleaner(venue)
+    assert named(venue, "cleaning.chemical_without_sheet") == [batch.chemical.name]
 
 
 # The ledger

@@ -1,8 +1,10 @@
 """Today: what each role sees first, where each line leads, and what the page costs."""
 
+import re
 from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 from decimal import Decimal
+from html import unescape
 
 import pytest
 from django.contrib.auth.models import User
@@ -197,6 +199,18 @@ def test_every_line_leads_somewhere_that_the_role_may_open(bar, role):
     client.force_login(User.objects.get(memberships__venue=bar, memberships__role=role))
     client.get(reverse("home"))
     answers = {address: client.get(address).status_code for address in addresses}
+    assert set(answers.values()) == {200}, answers
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_every_link_of_the_self_check_opens_for_the_role_that_sees_it(bar, role):
+    client = Client()
+    client.force_login(User.objects.get(memberships__venue=bar, memberships__role=role))
+    page = client.get(reverse("readiness")).content.decode()
+    main = page[page.index("<main") : page.index("</main>")]
+    addresses = {unescape(found) for found in re.findall(r'<a [^>]*href="(/[^"]*)"', main)}
+    answers = {address: client.get(address).status_code for address in addresses}
+    assert len(answers) > 4
     assert set(answers.values()) == {200}, answers
 
 

@@ -30,6 +30,7 @@ SHORT = (
     "cycles_unanswered",
     "actions_unverified",
     "chemicals_out_of_date",
+    "chemicals_without_sheet",
     "lots_without_source",
     "lots_without_paper",
     "allergens_not_known",
