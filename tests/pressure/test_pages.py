@@ -1,6 +1,6 @@
 """The pages of pressure equipment and gas, as the people of a bar use them."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -385,3 +385,18 @@ def test_the_pages_of_an_item_and_a_keg_take_as_many_queries_for_a_long_past(sta
             services.record_check(check=check, results=results(kind, check), by=by, **thing)
     assert [queries_of(staff, url) for url in urls] == few
     assert Keg.objects.get().service == "in_use"
+
+
+def test_the_gas_system_is_listed_as_the_gas_flows(staff, gas):
+    connections = staff.get("/pressure/gas/").context["connections"]
+    assert [(depth, str(each)) for depth, each in connections] == [
+        (0, "Gas cylinder 1 to Regulator 1"),
+        (1, "Regulator 1 to Manifold 1"),
+        (2, "Manifold 1 to Keg K1"),
+    ]
+
+
+def test_an_item_offers_first_what_is_most_urgent_on_it(staff, an_item):
+    hose = an_item("hose", "H9", marked_on=date(2010, 1, 1))
+    page = staff.get(f"/pressure/items/{hose.pk}/").content.decode()
+    assert f'btn-primary" href="/pressure/items/{hose.pk}/check/?check=replacement"' in page

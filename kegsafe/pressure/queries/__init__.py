@@ -15,6 +15,7 @@ Defects, missing papers and rooms together: `kegsafe.pressure.audit.audit_of(ven
 
 from kegsafe.pressure.queries.connections import (
     gas_system,
+    in_flow_order,
     item_key,
     keg_key,
     kegs_served,
@@ -38,6 +39,7 @@ __all__ = [
     "everything_due",
     "gas_reaching",
     "gas_system",
+    "in_flow_order",
     "item_facts",
     "item_key",
     "keg_facts",

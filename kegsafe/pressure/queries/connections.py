@@ -1,6 +1,7 @@
 """The gas system of a venue as it is connected now."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db.models import Q, QuerySet
@@ -28,6 +29,27 @@ def open_connections(venue: Venue) -> QuerySet[Connection]:
         .select_related("source", "item", "keg")
         .order_by("source__kind", "source__name", "pk")
     )
+
+
+def in_flow_order(connections: Iterable[Connection]) -> list[tuple[int, Connection]]:
+    """Return connections as the gas flows, each with how many stand before it; no query.
+
+    Everything behind a connection follows it at once. A loop, which nothing should be, comes last.
+    """
+    feeds: dict[int, list[Connection]] = defaultdict(list)
+    for each in connections:
+        feeds[each.source_id].append(each)
+    fed = {each.item_id for behind in feeds.values() for each in behind}
+    ordered: dict[int, tuple[int, Connection]] = {}
+    waiting = [(0, each) for source in feeds if source not in fed for each in feeds[source]]
+    waiting += [(0, each) for source in feeds if source in fed for each in feeds[source]]
+    waiting.reverse()
+    while waiting:
+        depth, each = waiting.pop()
+        if each.pk not in ordered:
+            ordered[each.pk] = (depth, each)
+            waiting += [(depth + 1, next_) for next_ in reversed(feeds.get(each.item_id, ()))]
+    return list(ordered.values())
 
 
 def gas_system(venue: Venue) -> GasSystem:

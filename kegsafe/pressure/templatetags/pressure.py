@@ -91,4 +91,5 @@ def _month(day: date | None) -> str | None:
 
 
 def _label(field: str) -> str:
-    return str(Item._meta.get_field(field).verbose_name).capitalize()
+    name = str(Item._meta.get_field(field).verbose_name)
+    return name[:1].upper() + name[1:]  # CO2 keeps its capitals

@@ -11,7 +11,7 @@ from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.pressure import services
 from kegsafe.pressure.forms.gas import ChargeForm, ConnectForm, SetPressureForm, WeighForm
 from kegsafe.pressure.models import Connection, Item
-from kegsafe.pressure.queries import gas_system, item_key, open_connections
+from kegsafe.pressure.queries import gas_system, in_flow_order, item_key, open_connections
 from kegsafe.pressure.views.pages import done, form_page, is_done, item_of, url_of
 from kegsafe.rules.pressure.gas_system import ceiling, set_pressure_findings
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
@@ -29,7 +29,7 @@ def gas(request: VenueRequest) -> HttpResponse:
         stops = set_pressure_findings(system, key, set_to) if set_to is not None else ()
         rows.append((regulator, ceiling(system, key), stops))
     context = {
-        "connections": open_connections(request.venue),
+        "connections": in_flow_order(open_connections(request.venue)),
         "regulators": rows,
         "may_record": request.membership.role in RECORDERS,
     }

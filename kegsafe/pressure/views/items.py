@@ -55,6 +55,8 @@ def item(request: VenueRequest, pk: int) -> HttpResponse:
     context = _about(request, shown)
     if shown.kind == Item.Kind.REGULATOR:
         context["ceiling"] = ceiling(gas_system(request.venue), item_key(pk))
+    # A leak test has a form of its own.
+    context["next_check"] = next(each for each in context["dues"] if each.check != "leak")
     fills = list(shown.gas_fills.all()[:_SHOWN])
     connections = open_connections(request.venue)
     context |= {
