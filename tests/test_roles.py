@@ -53,6 +53,7 @@ TABLE = {
     "pour-search": (EVERYBODY, NOBODY),
     "pour-check": (EVERYBODY, NOBODY),
     "pour-checked": (EVERYBODY, RECORDERS),
+    "warm-drinks": (EVERYBODY, RECORDERS),
     # stock
     "lots": (EVERYBODY, NOBODY),
     "lot": (EVERYBODY, NOBODY),
@@ -175,7 +176,7 @@ OPENED = {200, 302, 405}
 SENT = {200, 302, 400, 405, 409}
 # Until something is typed there is nothing to draw, so the plot's address needs its figures.
 CALCULATOR = {"name": "carbonation", "size": "wide"}
-FURTHER = {"size": "wide", "from_s": 1_790_000_000}
+FURTHER = {"size": "wide", "from_s": 1_790_000_000, "until_s": 1_790_003_600}
 
 
 @dataclass(frozen=True)
@@ -296,6 +297,7 @@ _RECORD_OF = {
     "lot-label": "lot",
     "fill-label": "fill",
     "recall-task-add": "recall",
+    "warm-drinks": "place",
     **OF_A_PLACE,
     **OF_PRESSURE_GEAR,
 }

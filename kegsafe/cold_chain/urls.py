@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kegsafe.cold_chain.views import devices, logs, network, places, rounds
+from kegsafe.cold_chain.views import devices, gaps, logs, network, places, rounds
 
 urlpatterns = [
     path("", rounds.cold_round, name="cold-round"),
@@ -13,6 +13,8 @@ urlpatterns = [
     path("places/<int:pk>/chart-<str:size>.svg", places.chart, name="cold-chart"),
     path("places/<int:pk>/cooling/", places.cooling_of_place, name="cold-place-cooling"),
     path("places/<int:pk>/excursions/<int:from_s>/", places.action, name="cold-action"),
+    path("gaps/", gaps.gaps, name="cold-gaps"),
+    path("places/<int:pk>/gaps/<int:from_s>/<int:until_s>/", gaps.gap, name="cold-gap"),
     path("places/<int:pk>/file/", logs.log_add, name="cold-log-add"),
     path("places/<int:pk>/loggers/add/", devices.logger_add, name="cold-logger-add"),
     path("files/<int:pk>/", logs.log_file, name="cold-log-file"),

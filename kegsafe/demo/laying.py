@@ -1,16 +1,19 @@
 """Laying the scenario into an empty database, and keeping it fresh on later days."""
 
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from kegsafe.cold_chain.models import Reading
+from kegsafe.cold_chain.models import LoggedReading, Logger, Reading
 from kegsafe.cold_chain.services import record_round
 from kegsafe.demo.acts import carry_out
 from kegsafe.demo.desk import Desk, read_as
 from kegsafe.demo.furnishing import furnish
+from kegsafe.demo.logged import EVERY, read_log
 from kegsafe.demo.moments import Moments
 from kegsafe.demo.scenario import Scenario, VenueScript
 from kegsafe.equipment.models import Place
@@ -86,5 +89,15 @@ def _read_round(scenario: Scenario, script: VenueScript, now: datetime) -> list[
         for place in due.exclude(pk__in=fresh)
     }
     by = Recorder(chain_key=venue.chain_id, person=scenario.recorded_by)
+    _read_loggers(readings, now, by)
     record_round(venue=venue, readings=readings, read_at=now, by=by)
     return list(readings)
+
+
+def _read_loggers(readings: Mapping[Place, Decimal], now: datetime, by: Recorder) -> None:
+    """Take in what the loggers of these places went on writing while nobody looked at the demo."""
+    for logger in Logger.objects.filter(place__in=readings).select_related("place"):
+        last = LoggedReading.objects.filter(place=logger.place).order_by("-at_s").first()
+        if last is not None:
+            since = datetime.fromtimestamp(last.at_s, UTC) + EVERY
+            read_log(logger, since, now, readings[logger.place], by)

@@ -5,6 +5,7 @@ from django.db.models import F, Q
 
 from kegsafe.ledger.models import Recorded
 from kegsafe.rules.cold.history import Counts as Said
+from kegsafe.rules.cold.history import Decision
 
 
 class CorrectiveAction(Recorded):
@@ -70,3 +71,15 @@ class GapDecision(Recorded):
 
     def __str__(self) -> str:
         return f"{self.place}: {self.get_counts_display().lower()}"
+
+    def as_fact(self) -> Decision:
+        """Return the decision as the rules read it."""
+        return Decision(
+            from_s=self.from_s,
+            until_s=self.until_s,
+            counts=Said(self.counts),
+            by=self.decided_by,
+            at=self.decided_at,
+            found=self.found,
+            measured_degc=self.measured_degc,
+        )
