@@ -1,6 +1,7 @@
 """The working solution for a circuit, ready to measure: its volume, and the dose of a chemical."""
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -8,7 +9,8 @@ from decimal import Decimal
 from django.db.models import Model
 
 from kegsafe.cleaning.models import ChemicalBatch
-from kegsafe.equipment.models import Line
+from kegsafe.equipment.models import Keg, Line
+from kegsafe.rules.cleaning.caustic_loss import CausticLoss, caustic_loss
 from kegsafe.rules.cleaning.chemicals import ChemicalFacts
 from kegsafe.rules.cleaning.limits import no_rinse_maximum
 from kegsafe.rules.cleaning.mixing import CannotMix, Mix, line_solution_ml, mix
@@ -57,6 +59,28 @@ def dose_of(step: PlanStep, batch: ChemicalBatch, total_ml: Decimal, on: date) -
         return mix(total_ml, stock, low, high)
     except (CannotMix, OutsideRange) as trouble:
         return str(trouble)
+
+
+def caustic_losses(
+    pieces: Iterable[Model], step: PlanStep | None, batches: Iterable[ChemicalBatch], on: date
+) -> list[CausticLoss]:
+    """Return what each size of keg would take from a caustic wash while it is full of CO2.
+
+    Of the weakest solution that the step allows, and of none where nothing alkaline goes in.
+    """
+    if step is None or step.chemistry is not Chemistry.ALKALINE:
+        return []
+    kegs = {keg.capacity_ml: keg for keg in pieces if isinstance(keg, Keg)}
+    limits = (_limits(step, batch.facts(), on)[0] for batch in batches)
+    weakest = min((low for low in limits if low is not None), default=None)
+    found = []
+    for capacity_ml, keg in sorted(kegs.items()):
+        # A label may name a strength that no caustic has; the grams are shown without it then.
+        for strength in (weakest, None):
+            with suppress(OutsideRange):
+                found.append(caustic_loss(str(keg), capacity_ml, strength))
+                break
+    return found
 
 
 def _limits(

@@ -8,6 +8,7 @@ from kegsafe.cleaning.views import (
     due,
     feed,
     items,
+    left_behind,
     log,
     plain_record,
     plans,
@@ -25,6 +26,8 @@ urlpatterns = [
     # what is on record
     path("cycles/", log.cycles, name="cycles"),
     path("lines/<int:pk>/year/", log.line_year, name="line-year"),
+    path("lines/<int:pk>/left/", left_behind.line, name="line-left"),
+    path("kegs/<int:pk>/left/", left_behind.keg, name="keg-left"),
     path("cycles/<int:pk>/", cycles.cycle, name="cycle"),
     path("cycles/<int:pk>/corrective/", cycles.corrective_action, name="cycle-corrective"),
     path("corrective/<int:pk>/check/", cycles.corrective_check, name="corrective-check"),

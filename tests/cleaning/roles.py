@@ -25,6 +25,8 @@ CLEANING = {
     "circuit-finish": (NOBODY, RECORDERS),
     "cycles": (EVERYBODY, NOBODY),
     "line-year": (EVERYBODY, NOBODY),
+    "line-left": (EVERYBODY, NOBODY),
+    "keg-left": (EVERYBODY, NOBODY),
     "cycle": (EVERYBODY, NOBODY),
     "cycle-corrective": (RECORDERS, RECORDERS),
     "corrective-check": (NOBODY, RECORDERS),

@@ -14,7 +14,13 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from kegsafe.cleaning import services
-from kegsafe.cleaning.dilution import DEFAULT_BUCKET_ML, Volume, dose_of, volume_of
+from kegsafe.cleaning.dilution import (
+    DEFAULT_BUCKET_ML,
+    Volume,
+    caustic_losses,
+    dose_of,
+    volume_of,
+)
 from kegsafe.cleaning.forms.give_up import GiveUpForm
 from kegsafe.cleaning.forms.stage import Outlets, StageForm
 from kegsafe.cleaning.forms.start import FindPlanForm, PiecesForm
@@ -32,6 +38,7 @@ from kegsafe.cleaning.queries.circuits import (
 )
 from kegsafe.cleaning.stages import Stage, UnknownStage, next_stage, stage_called, stage_from
 from kegsafe.ledger.forms import errors_shown_in
+from kegsafe.rules.cleaning.caustic_loss import SOURCE, UNCERTAINTY
 from kegsafe.rules.cleaning.contact_time import Timer, least_contact_s
 from kegsafe.rules.cleaning.guidance import amount
 from kegsafe.rules.cleaning.mixing import Mix
@@ -276,6 +283,9 @@ def _stage_context(
         "volume": volume,
         "bucket_ml": DEFAULT_BUCKET_ML,
         "doses": _doses(stage, form.batches, volume),
+        "losses": caustic_losses(pieces, stage.begins, form.batches, timezone.localdate()),
+        "loss_uncertainty": UNCERTAINTY,
+        "loss_source": SOURCE,
         "bands": form.bands(),
     }
 

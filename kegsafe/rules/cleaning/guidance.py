@@ -17,7 +17,7 @@ from kegsafe.rules.tables import Row, read_rows
 from kegsafe.science.tables import SHARED
 
 CLEANING = SHARED / "cleaning"
-UNITS = ("mg/l", "degC", "s", "l/min", "m/s", "pH", "line volumes")
+UNITS = ("mg/l", "degC", "s", "l/min", "m/s", "pH", "line volumes", "mg/ml", "ml")
 
 _COLUMNS = (
     "rule",

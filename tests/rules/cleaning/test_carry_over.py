@@ -7,13 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kegsafe.rules.cleaning.carry_over import LineRinse, carry_over
+from kegsafe.rules.cleaning.carry_over import KegHeel, LineRinse, carry_over, keg_carry_over
 from kegsafe.rules.findings import Severity
 from tests.rules.cleaning.cleaning_facts import d
 
-ALMOND = LineRinse(
-    source="almond", line_ml=d(60), protein_mg_per_ml=d(3), rinse_ml=d(300), pour_ml=d(150)
-)
+ALMOND = LineRinse(source="almond", line_ml=d(60), protein_mg_per_ml=d(3), rinse_ml=d(300))
 
 
 @pytest.mark.parametrize(
@@ -59,5 +57,40 @@ def test_no_rinse_ever_silences_the_statement(rinse, protein, line):
     finding = carry_over(
         replace(ALMOND, rinse_ml=d(rinse), protein_mg_per_ml=d(protein), line_ml=d(line))
     ).finding
+    assert finding.severity is Severity.WARN
+    assert finding.statement.startswith("May contain almond.")
+
+
+HEEL = KegHeel(
+    source="almond",
+    heel_ml=d(30),
+    protein_mg_per_ml=d(3),
+    rinse_ml=d(2000),
+    rinses=0,
+    keg_ml=d(19_000),
+    pour_ml=d(150),
+)
+
+
+@pytest.mark.parametrize(
+    ("rinses", "in_keg_mg", "in_glass_mg"), [(0, "90", "0.711"), (1, "1.33", "0.0105")]
+)
+def test_the_worked_heel_of_an_almond_drink(rinses, in_keg_mg, in_glass_mg):
+    """30 ml of 3 mg/ml under 19 l: 0.711 mg in 150 ml, 0.0105 mg after 2 l of rinse. [computed]"""
+    bound = keg_carry_over(replace(HEEL, rinses=rinses))
+    assert bound.in_one_glass_mg == pytest.approx(Decimal(in_glass_mg), abs=Decimal("0.001"))
+    left = dict(bound.finding.evidence)["left in the keg"].removesuffix(" mg of protein")
+    assert float(left) == pytest.approx(float(in_keg_mg), rel=0.01)
+
+
+@pytest.mark.parametrize(("heel_ml", "is_above"), [("42.2", False), ("42.3", True)])
+def test_the_heel_that_alone_reaches_the_dose_of_almond(heel_ml, is_above):
+    """1 mg in 150 ml of 19 l needs 42.2 ml of heel: 19,000 x 1 / (3 x 150) = 42.22. [computed]"""
+    assert keg_carry_over(replace(HEEL, heel_ml=d(heel_ml))).is_above_reference is is_above
+
+
+@given(rinses=st.integers(0, 50), heel=st.integers(1, 1000))
+def test_no_rinse_of_a_keg_ever_silences_the_statement(rinses, heel):
+    finding = keg_carry_over(replace(HEEL, rinses=rinses, heel_ml=d(heel))).finding
     assert finding.severity is Severity.WARN
     assert finding.statement.startswith("May contain almond.")
