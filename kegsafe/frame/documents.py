@@ -4,7 +4,6 @@ They lie outside of everything a web server hands out, and leave as a file to sa
 page of ours.
 """
 
-import os
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from django import forms
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.http import FileResponse, Http404
 
 from kegsafe.frame.document_types import LARGEST_BYTES, content_type_of, shown_name
+from kegsafe.frame.kept_files import KeepsFiles, KeptFile, write_new
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +29,7 @@ class NewDocument:
     content: bytes
 
 
-class KeptDocument(models.Model):
+class KeptDocument(KeepsFiles, models.Model):
     """Base of a record of one file. Its bytes lie in the data folder, under `stored_as`."""
 
     name = models.CharField(max_length=120)
@@ -46,6 +45,10 @@ class KeptDocument(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def kept_files(self) -> tuple[KeptFile, ...]:
+        """Return its one file."""
+        return (KeptFile("documents", self.stored_as, self.size, self.sha256),)
 
 
 class DocumentField(forms.FileField):
@@ -88,14 +91,15 @@ def facts_of(sent: NewDocument) -> dict[str, Any]:
 
 def stored_path(document: KeptDocument) -> Path:
     """Return where the bytes lie. The name is ours; nothing a person typed is part of it."""
-    return settings.DATA_DIR / "documents" / document.stored_as
+    [file] = document.kept_files()
+    return file.path
 
 
 @contextmanager
 def written(document: KeptDocument, content: bytes) -> Iterator[None]:
     """Write the bytes; take them away again where what is done with them fails."""
     path = stored_path(document)
-    _write_new(path, content)
+    write_new(path, [content])
     try:
         yield
     except BaseException:
@@ -120,12 +124,3 @@ def hand_out(document: KeptDocument) -> FileResponse:
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Cache-Control"] = "private, no-store"
     return answer
-
-
-def _write_new(path: Path, content: bytes) -> None:
-    path.parent.mkdir(mode=0o700, exist_ok=True)
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())

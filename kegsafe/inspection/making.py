@@ -17,6 +17,7 @@ from pathlib import Path
 from django.db import Error, connection
 from django.utils import timezone
 
+from kegsafe.frame.snapshot import as_of_now
 from kegsafe.inspection import storage
 from kegsafe.inspection.evidence import gather
 from kegsafe.inspection.keys import KeyUnreadable, identity_of
@@ -26,7 +27,6 @@ from kegsafe.inspection.scope import Scope
 from kegsafe.inspection.sections import chosen
 from kegsafe.inspection.services import finish, record_pack, set_failed
 from kegsafe.inspection.signing import sign
-from kegsafe.inspection.snapshot import as_of_now
 from kegsafe.inspection.writing import Progress, Written, write_pack
 from kegsafe.ledger.models import Chain
 from kegsafe.ledger.services import Recorder

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from kegsafe.frame.kept_files import KeepsFiles, KeptFile
 from kegsafe.ledger.models import Recorded
 
 
@@ -16,7 +17,7 @@ class PaperSize(models.TextChoices):
     LETTER = "letter", "Letter"
 
 
-class InspectionPack(Recorded):
+class InspectionPack(KeepsFiles, Recorded):
     """One pack as it was handed out: what it is about, what it rests on, what its bytes are.
 
     `counts` are the rows of each table. The PDF and the ZIP of its rows lie in the data folder
@@ -55,6 +56,13 @@ class InspectionPack(Recorded):
 
     def get_absolute_url(self) -> str:
         return reverse("pack", args=[self.pk])
+
+    def kept_files(self) -> tuple[KeptFile, ...]:
+        """Return the PDF and the ZIP of its rows."""
+        return (
+            KeptFile("packs", f"{self.stored_as}.pdf", self.size, self.sha256),
+            KeptFile("packs", f"{self.stored_as}.zip", self.rows_size, self.rows_sha256),
+        )
 
 
 class PackWork(models.Model):
