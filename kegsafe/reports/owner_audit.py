@@ -26,6 +26,10 @@ _HEADING, _PART, _TEXT, _FINE = (
     style(9, leading=1.3),
     style(7.5, leading=1.3),
 )
+# What is said stays on the page of its source, and a little apart from what comes next.
+_SAID = style(9, leading=1.3)
+_SAID.keepWithNext = True
+_FINE.spaceAfter = 1.2 * mm
 _WEIGHTS = {
     Severity.STOP: "Stop",
     Severity.ASK: "Ask",
@@ -102,7 +106,7 @@ def _defects(audit: Audit) -> Iterator[Flowable]:
 def _due(audit: Audit) -> Iterator[Flowable]:
     for asking in audit.asking:
         due = asking.due
-        yield paragraph(Bold(due.label), f": {asking.names}. {due.because}", style=_TEXT)
+        yield paragraph(Bold(due.label), f": {asking.names}. {due.because}", style=_SAID)
         yield paragraph(
             f"{due.source} ({due.verified}). Who decides: {due.decided_by}.", style=_FINE
         )
@@ -123,10 +127,10 @@ def _out_of_use(audit: Audit) -> Iterator[Flowable]:
 
 def _rooms(audit: Audit) -> Iterator[Flowable]:
     for room, verdict in audit.rooms:
-        yield paragraph(Bold(room.name), style=_TEXT)
+        yield paragraph(Bold(room.name), style=_SAID)
         for finding in verdict.findings:
             weight = _WEIGHTS[finding.severity]
-            yield paragraph(Bold(f"{weight}."), f" {finding.statement}", style=_TEXT)
+            yield paragraph(Bold(f"{weight}."), f" {finding.statement}", style=_SAID)
             yield paragraph(f"{finding.source} ({finding.verified}).", style=_FINE)
 
 
