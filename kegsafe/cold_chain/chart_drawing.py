@@ -42,9 +42,9 @@ class Look:
     hatches: bool = False
 
 
-ON_SCREEN = Look(
+ON_SCREEN = Look(  # a browser knows the family, and no face of it by name
     font="Helvetica",
-    bold="Helvetica-Bold",
+    bold="Helvetica",
     card="#ffffff",
     ink="#0f201d",
     soft="#41524d",
@@ -172,7 +172,9 @@ class _Chart:
             if each.limit is not None:
                 height = self.y(self._degrees(each.limit))
                 right = self.x(until_s)
-                self.drawing.add(Line(self.x(each.from_s), height, right, height, **dashed))
+                # A Line goes back where it came from, and fills its own dashes.
+                points = [self.x(each.from_s), height, right, height]
+                self.drawing.add(PolyLine(points, **dashed))
                 named = (right, height)
         if named is not None:
             self._word(named[0] - 4, named[1] + 4, "limit", hue=hue, anchor="end")

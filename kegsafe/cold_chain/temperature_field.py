@@ -4,6 +4,8 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from kegsafe.quantities import Kind, MissingUnit, Quantity, UnitSystem, UnreadableQuantity, read
 
@@ -38,6 +40,10 @@ class TemperatureWidget(forms.MultiWidget):
     def decompress(self, value: Any) -> list[Any]:
         """Return number and unit; an empty field shows only the unit."""
         return list(value) if value else ["", UNITS[0]]
+
+    def render(self, *args: Any, **kwargs: Any) -> SafeString:
+        """Keep number and unit on one line."""
+        return format_html('<div class="input-group">{}</div>', super().render(*args, **kwargs))
 
     def id_for_label(self, id_: str) -> str:
         """Point the label at the number."""

@@ -119,7 +119,7 @@ def page_of(client, place):
 
 
 def rows_marked(page):
-    return page.count(" doubtful</td>")
+    return page.count(" doubtful</span>")
 
 
 @pytest.mark.parametrize(

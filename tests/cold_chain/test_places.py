@@ -180,7 +180,7 @@ def test_a_boiling_check_without_altitude_or_barometer_shows_nothing(manager, ve
             "altitude": "1500 m",
         },
     )
-    assert "boiling water it read 95.00 °C" in manager.get(address).content.decode()
+    assert "boiling water it read 95 °C (203 °F)" in manager.get(address).content.decode()
     assert "never checked" not in manager.get(reverse("thermometers")).content.decode()
 
 

@@ -1,5 +1,7 @@
 """Pages of loggers and their tokens, of thermometers and their checks, and of what cools."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,7 +19,7 @@ from kegsafe.cold_chain.forms.places import (
 from kegsafe.cold_chain.models import CoolingRecord, Logger, Thermometer, ThermometerCheck
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.forms import errors_shown_in
-from kegsafe.ledger.queries import history
+from kegsafe.ledger.queries import Event, history
 from kegsafe.rules.cold.cooling import Procedure, cooling_verdict
 from kegsafe.rules.cold.thermometers import judge, standing, tolerance
 from kegsafe.stock.facts import house
@@ -64,9 +66,14 @@ def logger(request: VenueRequest, pk: int) -> HttpResponse:
         "logger": shown,
         "token": token,
         "address": request.build_absolute_uri(reverse("logger-readings")),
-        "events": history(shown),
+        "events": [_without_shape(event) for event in history(shown)],
     }
     return render(request, "cold_chain/logger.html", context)
+
+
+def _without_shape(event: Event) -> Event:
+    """How its files are read is told on the page of a file, and nobody reads it as columns."""
+    return replace(event, changes=tuple(each for each in event.changes if each.field != "shape"))
 
 
 @page(read=EVERYBODY, post=NOBODY)

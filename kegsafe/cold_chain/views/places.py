@@ -81,6 +81,7 @@ def place(request: VenueRequest, pk: int) -> HttpResponse:
         "excursions_found": len(standing.record.excursions) if standing.record else 0,
         "rows": _table(drawn, standing.standard.doubts),
         "doubts": _doubts(standing.standard.doubts, stretch),
+        "by_day": drawn.until_s - drawn.from_s > _TABLE_ROWS * 3600,
         "count": sum(piece.readings for piece in drawn.pieces),
         "loggers": shown.loggers.all(),
         "logs": shown.imported_logs.all()[:10],
@@ -239,7 +240,6 @@ def _table(drawn: Thinned, doubts: Sequence[Doubt]) -> list[dict[str, Any]]:
     return [
         {
             "from_at": _moment(pieces[0].first_s),
-            "until_at": _moment(pieces[-1].last_s),
             "coldest": Decimal(min(piece.coldest for piece in pieces)) / 100,
             "warmest": Decimal(max(piece.warmest for piece in pieces)) / 100,
             "readings": sum(piece.readings for piece in pieces),

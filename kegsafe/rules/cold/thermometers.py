@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from kegsafe.rules.codes import MissingRule
 from kegsafe.rules.cold.tables import figure
+from kegsafe.rules.degrees import degrees, degrees_apart
 from kegsafe.rules.facts import House
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.limits import effective_limit
@@ -190,8 +191,8 @@ def _said(
 ) -> Finding:
     true_degc, uncertain = expected
     where = "ice water" if check.method is Method.ICE_POINT else "boiling water"
-    read = f"In {where} it read {check.read_degc:f} °C; {true_degc:f} °C is right"
-    within = f"{allowed.degc.normalize():f} °C either way is allowed"
+    read = f"In {where} it read {degrees(check.read_degc)}; {degrees(true_degc)} is right"
+    within = f"{degrees_apart(allowed.degc)} either way is allowed"
     endings = {
         Result.GOOD: (Severity.NOTE, f"{read}, and {within}."),
         Result.FAILED: (
@@ -201,12 +202,12 @@ def _said(
         ),
         Result.NOT_SHOWN: (
             Severity.ASK,
-            f"{read} give or take {uncertain.normalize():f} °C, and {within}: this check cannot "
+            f"{read} give or take {degrees_apart(uncertain)}, and {within}: this check cannot "
             "tell. Check it in ice, or with a barometer.",
         ),
     }
     severity, statement = endings[result]
-    evidence = (("read", f"{check.read_degc:f} °C"), ("right", f"{true_degc:f} °C"))
+    evidence = (("read", degrees(check.read_degc)), ("right", degrees(true_degc)))
     return _finding(severity, statement, allowed, evidence)
 
 

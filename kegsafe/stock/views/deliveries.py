@@ -42,7 +42,9 @@ def delivery(request: VenueRequest, pk: int) -> HttpResponse:
     context = {
         "delivery": shown,
         "standings": judged,
-        "arrivals": [(each.lot, arrival_of(each.lot, each.house)) for each in judged],
+        "arrivals": [
+            (each.lot, said) for each in judged if (said := arrival_of(each.lot, each.house))
+        ],
         "events": history(shown),
         **may(request),
     }
