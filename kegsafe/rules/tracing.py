@@ -195,9 +195,8 @@ def amounts_behind(amounts: Amounts, fill: int) -> dict[int, Decimal]:
     return dict(behind)
 
 
-def whereabouts(amounts: Amounts, lot: int) -> Whereabouts:
-    """Return where the whole of a lot is now, by all that is on record."""
-    reached = amounts_reached(amounts, lot)
+def whereabouts(amounts: Amounts, lot: int, reached: Mapping[Node, Decimal]) -> Whereabouts:
+    """Return where the whole of a lot is now, from what `amounts_reached` found of it."""
     in_stock = thrown_away = not_filled = _NOTHING
     by_standing: dict[Standing, Decimal] = defaultdict(Decimal)
     filled: dict[int, Decimal] = defaultdict(Decimal)

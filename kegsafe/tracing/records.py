@@ -191,7 +191,7 @@ class LotTrace:
     @cached_property
     def whereabouts(self) -> Whereabouts:
         """Return where the whole of the lot is, in its unit."""
-        return whereabouts(self.records.amounts, self.lot.lot_id)
+        return whereabouts(self.records.amounts, self.lot.lot_id, self.reached)
 
 
 @dataclass(frozen=True)
