@@ -38,18 +38,18 @@ def add_finished_batches(bar: Bar, count: int) -> None:
 @transaction.atomic
 def add_full_kegs(bar: Bar, count: int) -> None:
     """Add so many kegs that hold the same drink as the measured one, standing beside it."""
-    keg = _copy(bar.keg, count, name=lambda n: f"F{n}", label_code=lambda n: f"full{n}")
-    use = _copy(bar.fill.use, count, keg_id=lambda n: keg + n)
-    _copy(bar.fill, count, keg_id=lambda n: keg + n, use_id=lambda n: use + n)
-    _copy(Placement.objects.get(keg=bar.keg), count, keg_id=lambda n: keg + n)
+    keg = copies(bar.keg, count, name=lambda n: f"F{n}", label_code=lambda n: f"full{n}")
+    use = copies(bar.fill.use, count, keg_id=lambda n: keg + n)
+    copies(bar.fill, count, keg_id=lambda n: keg + n, use_id=lambda n: use + n)
+    copies(Placement.objects.get(keg=bar.keg), count, keg_id=lambda n: keg + n)
 
 
 class _Past:
     def __init__(self, bar: Bar, count: int) -> None:
         self.bar, self.count = bar, count
         self.tapping = Tapping.objects.get(fill=bar.fill)
-        keg = _copy(bar.keg, KEGS - 1, name=lambda n: f"P{n}", label_code=lambda n: f"past{n}")
-        line = _copy(self.tapping.tap.line, LINES - 1, name=lambda n: f"P{n}")
+        keg = copies(bar.keg, KEGS - 1, name=lambda n: f"P{n}", label_code=lambda n: f"past{n}")
+        line = copies(self.tapping.tap.line, LINES - 1, name=lambda n: f"P{n}")
         self.kegs = [bar.keg.pk, *range(keg, keg + KEGS - 1)]
         self.lines = [self.tapping.tap.line_id, *range(line, line + LINES - 1)]
         self.began, self.ended, self.cleaned = (self._hourly(minutes) for minutes in (0, 30, 40))
@@ -70,18 +70,18 @@ class _Past:
         """Lots used up, preparations made of them, batches made of those."""
         made = Preparation.objects.select_related("lot").latest("pk")
         lot = self._used_up(made.lot, self.count, "M")
-        preparation = _copy(
+        preparation = copies(
             made, self.count, lot_id=lambda n: lot + n, began_at=self.began, finished_at=self.ended
         )
         for draw in made.draws.all():
-            _copy(draw, self.count, preparation_id=lambda n: preparation + n, drawn_at=self.began)
-        self.batch = _copy(
+            copies(draw, self.count, preparation_id=lambda n: preparation + n, drawn_at=self.began)
+        self.batch = copies(
             self.bar.fill.batch, self.count, code=lambda n: f"P{n}", made_at=self.began
         )
         for draw in self.bar.fill.batch.draws.exclude(lot=made.lot):
-            _copy(draw, self.count, batch_id=lambda n: self.batch + n, drawn_at=self.began)
+            copies(draw, self.count, batch_id=lambda n: self.batch + n, drawn_at=self.began)
         of_it = Draw.objects.get(batch=self.bar.fill.batch, lot=made.lot)
-        _copy(
+        copies(
             of_it,
             self.count,
             batch_id=lambda n: self.batch + n,
@@ -95,8 +95,8 @@ class _Past:
     def pour_them(self) -> None:
         """Each batch in a keg, on a tap, and out of it."""
         ended = {"began_at": self.began, "ended_at": self.ended}
-        in_keg = _copy(self.bar.fill.use, self.count, keg_id=self.keg, **ended)
-        fill = _copy(
+        in_keg = copies(self.bar.fill.use, self.count, keg_id=self.keg, **ended)
+        fill = copies(
             self.bar.fill,
             self.count,
             batch_id=lambda n: self.batch + n,
@@ -106,8 +106,8 @@ class _Past:
             state=lambda _: Fill.State.EMPTIED.value,
             state_reason=lambda _: "Poured to the end.",
         )
-        in_line = _copy(self.tapping.use, self.count, line_id=self.line, **ended)
-        _copy(
+        in_line = copies(self.tapping.use, self.count, line_id=self.line, **ended)
+        copies(
             self.tapping,
             self.count,
             fill_id=lambda n: fill + n,
@@ -115,20 +115,20 @@ class _Past:
             **ended,
         )
         stood = Placement.objects.get(keg=self.bar.keg)
-        _copy(stood, self.count, keg_id=self.keg, **ended)
+        copies(stood, self.count, keg_id=self.keg, **ended)
 
     def clean_and_read(self) -> None:
         """A clean of the keg and one of the line after each, a temperature every half hour."""
         of_keg = CleaningRecord.objects.filter(keg=self.bar.keg).latest("pk")
-        _copy(of_keg, self.count, keg_id=self.keg, cleaned_at=self.cleaned)
+        copies(of_keg, self.count, keg_id=self.keg, cleaned_at=self.cleaned)
         of_line = CleaningRecord.objects.filter(line=self.tapping.tap.line).latest("pk")
-        _copy(of_line, self.count, line_id=self.line, cleaned_at=self.cleaned)
+        copies(of_line, self.count, line_id=self.line, cleaned_at=self.cleaned)
         read = Placement.objects.get(keg=self.bar.keg, ended_at=None).place.readings.latest("pk")
         for moment in (self.began, self.ended):
-            _copy(read, self.count, read_at=moment)
+            copies(read, self.count, read_at=moment)
 
     def _used_up(self, lot: Lot, count: int, prefix: str) -> int:
-        return _copy(
+        return copies(
             lot,
             count,
             code=lambda n: f"{prefix}{n}",
@@ -137,7 +137,7 @@ class _Past:
         )
 
 
-def _copy(pattern: models.Model, count: int, **different: Different) -> int:
+def copies(pattern: models.Model, count: int, **different: Different) -> int:
     """Insert so many rows like `pattern`, different in some columns; return the first key.
 
     Each of `different` is asked with the number of the row, from 0 on, and
