@@ -274,8 +274,6 @@ def _venue(
 
 def _evidence(history: History) -> tuple[tuple[str, str], ...]:
     numbers = [("above the limit", _time(history.above_s)), ("periods", str(len(history.periods)))]
-    if history.carried_above_s:
-        numbers.append(("of that, brought by a part", _time(history.carried_above_s)))
     if history.decided_above_s:
         numbers.append(("of that, not read and counted as warm", _time(history.decided_above_s)))
     warmest = history.warmest

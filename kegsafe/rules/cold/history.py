@@ -118,22 +118,22 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Where a drink stood since it was made, in order; seconds of the epoch.
+    """Where a drink stood since it was filled, in order; seconds of the epoch.
 
-    `carried_above_s` is the longest time above the limit that any of its parts brought along.
+    It begins with the keg. What its parts stood through before is no part of it: lots have no
+    record of every place they stood in.
     `last_read` is the last reading where it stands: second, and hundredths of a degC.
     """
 
     from_s: int
     until_s: int
     stays: tuple[Stay, ...]
-    carried_above_s: int = 0
     last_read: tuple[int, int] | None = None
 
     @property
     def above_s(self) -> int:
-        """Return all seconds that count as above the limit, those of the parts too."""
-        return self.carried_above_s + sum(stay.above_s for stay in self.stays)
+        """Return all seconds that count as above the limit."""
+        return sum(stay.above_s for stay in self.stays)
 
     @property
     def decided_above_s(self) -> int:

@@ -47,8 +47,8 @@ def unread(from_s, until_s, *, is_chilled=True):
     return Stay("Shelf", is_chilled, from_s, until_s, record)
 
 
-def history(*stays, carried_above_s=0, from_s=0):
-    return History(from_s, max(stay.until_s for stay in stays), stays, carried_above_s)
+def history(*stays, from_s=0):
+    return History(from_s, max(stay.until_s for stay in stays), stays)
 
 
 def found(past, house=None, *, is_tcs=True):
@@ -89,12 +89,6 @@ def test_chilling_again_and_moving_sets_nothing_back():
     warm_again = a_stay(4, 6, 4, from_s=101 * HOUR)
     assert outcome(history(warm, cold)) is Outcome.ASK
     assert outcome(history(warm, cold, warm_again)) is Outcome.STOP
-
-
-def test_time_that_a_part_brought_along_counts():
-    findings = found(history(a_stay(4, 6, 4), carried_above_s=2 * HOUR))
-    assert findings["excursion.discard_from"].severity is Severity.STOP
-    assert ("of that, brought by a part", "2 h") in findings["excursion.discard_from"].evidence
 
 
 @pytest.mark.parametrize(("degc", "stops"), [(21.0, False), (21.01, True)])
