@@ -225,6 +225,16 @@ class TestGasBehindFills:
         assert [gas.lot for gas in found] == ["G-1", "G-2"]
         assert [gas.reached_at(fill.filled_at) for gas in found] == [True, False]
 
+    def test_the_fills_page_names_the_lot_and_leads_to_its_cylinder(self, venue, by, signed_in):
+        fill = a_fill(venue)
+        client = signed_in()
+        said = client.get(fill.get_absolute_url()).content.decode()
+        assert "No cylinder is on record as connected to this keg" in said
+        cylinder, *_ = a_gas_system(venue, by, fill.keg, fill.filled_at)
+        said = client.get(fill.get_absolute_url()).content.decode()
+        assert "Lot G-1, Brightwell Gases" in said
+        assert cylinder.get_absolute_url() in said
+
     def test_a_cylinder_without_a_recorded_lot_is_named_all_the_same(self, venue, by):
         fill = a_fill(venue)
         cylinder, *_ = a_gas_system(venue, by, fill.keg, fill.filled_at)

@@ -129,7 +129,7 @@ class TestQueries:
     def test_a_fill(self, venue, signed_in, django_assert_num_queries):
         fill = a_tapping(venue).fill
         client = signed_in()
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(8):
             client.get(fill.get_absolute_url())
 
 
