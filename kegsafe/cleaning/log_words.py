@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from kegsafe.cleaning.models import Cycle
+from kegsafe.cleaning.models import CleaningRecord, Cycle
+from kegsafe.cleaning.queries.log import NOTED
 from kegsafe.cleaning.step_words import StepRow, step_rows
 
 COLUMNS = (
@@ -25,7 +26,10 @@ COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """A cycle in words. Several chemicals stand one after the other, in the order of the steps."""
+    """A cycle, or a clean noted without a plan, in words.
+
+    Several chemicals stand one after the other, in the order of the steps.
+    """
 
     pk: int
     began_at: datetime
@@ -42,6 +46,38 @@ class LogRow:
     operator: str
     verified_by: str
     corrective: str
+
+    @property
+    def is_noted(self) -> bool:
+        """Whether it is a clean that was noted without a plan."""
+        return self.result == NOTED
+
+
+def entry_row(entry: Cycle | CleaningRecord) -> LogRow:
+    """Return an entry of `log_page` as a row."""
+    return log_row(entry) if isinstance(entry, Cycle) else noted_row(entry)
+
+
+def noted_row(clean: CleaningRecord) -> LogRow:
+    """Return a clean that was noted without a plan as a row, in the words of who noted it."""
+    sanitised = "sanitised" if clean.sanitised else "not recorded as sanitised"
+    return LogRow(
+        pk=clean.pk,
+        began_at=clean.cleaned_at,
+        ended_at=None,
+        piece=str(clean.keg or clean.line),
+        plan="No plan was followed: it does not count",
+        result=NOTED,
+        result_words="Noted",
+        chemical=f"As noted: {clean.method}",
+        strength="",
+        temperature="",
+        contact="",
+        verification=f"{clean.get_verification_display()}; {sanitised}",
+        operator=clean.recorded_by,
+        verified_by="",
+        corrective="",
+    )
 
 
 def log_row(cycle: Cycle) -> LogRow:

@@ -6,8 +6,8 @@ from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 
 from kegsafe.cleaning.forms.log import FindCycleForm, find_cycle_form
-from kegsafe.cleaning.log_words import LogRow, log_row
-from kegsafe.cleaning.queries.log import cycle_log
+from kegsafe.cleaning.log_words import LogRow, entry_row
+from kegsafe.cleaning.queries.log import log_page
 from kegsafe.ledger.models import Chain
 from kegsafe.reports.cleaning_log import LogHead, log_csv, log_pdf, log_spreadsheet
 from kegsafe.venues.access import EVERYBODY, NOBODY, VenueRequest, page
@@ -50,8 +50,8 @@ def as_pdf(request: VenueRequest) -> HttpResponse:
 
 def _rows(request: VenueRequest, most: int) -> tuple[list[LogRow], FindCycleForm, bool]:
     find = find_cycle_form(request.GET, request.venue)
-    found = list(cycle_log(request.venue, **find.criteria(request.venue))[: most + 1])
-    return [log_row(cycle) for cycle in found[:most]], find, len(found) > most
+    found = log_page(request.venue, most + 1, **find.criteria(request.venue))
+    return [entry_row(entry) for entry in found[:most]], find, len(found) > most
 
 
 def _narrowed(find: FindCycleForm) -> str:

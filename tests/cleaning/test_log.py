@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from kegsafe.cleaning import services
 from kegsafe.cleaning.models import Cycle
-from kegsafe.cleaning.queries.log import Position, cycle_log
+from kegsafe.cleaning.queries.log import Position, cycle_log, log_page
 from kegsafe.cleaning.queries.year import year_of
 from tests.builders import a_line, a_person, a_venue
 from tests.cleaning.cycle_acts import Cleaner, a_plan
@@ -75,8 +75,70 @@ def test_pages_neither_repeat_nor_skip_cycles_of_one_moment(venue, jonas):
     assert read == every[::-1]
 
 
+def _noted(venue, jonas, line, at, method="Flushed"):
+    (clean,) = services.record_cleans(
+        venue=venue,
+        items=[line],
+        cleaned_at=at,
+        method=method,
+        sanitised=False,
+        is_allergen_clean=False,
+        verification="none",
+        by=jonas.by,
+    )
+    return clean
+
+
+def test_cleans_noted_without_a_plan_stand_between_the_cycles_in_one_log(staff, venue, jonas):
+    plan, line = a_plan(venue), a_line(venue, name="3")
+    _a_complete_cycle(jonas, plan, line, days=3)
+    _noted(venue, jonas, line, timezone.now() - timedelta(days=2), "Flushed after the party")
+    _a_complete_cycle(jonas, plan, line, days=1)
+    rows = staff.get("/cleaning/cycles/").context["rows"]
+    assert [row.result for row in rows] == ["complete", "noted", "complete"]
+    page = staff.get("/cleaning/cycles/", {"result": "noted"}).content.decode()
+    assert "As noted: Flushed after the party" in page
+    assert "No plan was followed: it does not count" in page
+    exported = staff.get("/labels/cleaning-log.csv").content.decode()
+    assert "As noted: Flushed after the party" in exported
+
+
+def test_pages_of_the_one_log_neither_repeat_nor_skip(venue, jonas):
+    """Of one moment the cycles come first; then, as everywhere, the newest."""
+    plan, moment = a_plan(venue), timezone.now() - timedelta(days=1)
+    earlier = moment - timedelta(days=1)
+    for at in (earlier, moment):
+        for _ in range(3):
+            _given_up(jonas, plan, a_line(venue), at)
+            _noted(venue, jonas, a_line(venue), at)
+    whole = log_page(venue, 50)
+    assert [type(each).__name__ for each in whole[:6]] == ["Cycle"] * 3 + ["CleaningRecord"] * 3
+    for size in (1, 2, 5):
+        read, after = [], None
+        while found := log_page(venue, size, after=after):
+            read += found
+            after = Position.read(str(Position.of(found[-1])))
+        assert read == whole
+
+
+def test_a_noted_clean_is_found_by_piece_person_and_day(venue, jonas):
+    line, moment = a_line(venue), timezone.now() - timedelta(days=5)
+    clean = _noted(venue, jonas, line, moment)
+    for wanted, found in (
+        ({"piece": f"line-{line.pk}"}, [clean]),
+        ({"piece": "tap-1"}, []),
+        ({"person": "JONAS"}, [clean]),
+        ({"person": "ana"}, []),
+        ({"since": moment}, [clean]),
+        ({"until": moment}, []),
+        ({"result": "noted"}, [clean]),
+        ({"result": "complete"}, []),
+    ):
+        assert log_page(venue, 10, **wanted) == found, wanted
+
+
 def test_a_position_that_nobody_wrote_is_the_first_page(staff):
-    for typed in ("x", "1-", "99999999999999999999999999-1", "1-1-1"):
+    for typed in ("x", "1-", "99999999999999999999999999-1", "1-1-1", "1-nn1", "1-n"):
         assert staff.get("/cleaning/cycles/", {"after": typed}).status_code == 200
 
 

@@ -10,6 +10,7 @@ from django.http import QueryDict
 
 from kegsafe.cleaning.models import Cycle
 from kegsafe.cleaning.queries import piece_key, pieces_of
+from kegsafe.cleaning.queries.log import NOTED
 from kegsafe.equipment.models import Place
 from kegsafe.venues.models import Venue
 
@@ -20,15 +21,16 @@ def _day(label: str) -> forms.DateField:
     )
 
 
+_RESULTS = [("", "All"), *Cycle.Result.choices, (NOTED, "Noted without a plan")]
+
+
 class FindCycleForm(forms.Form):
     """Time, place, equipment, person and result; what cannot be read is told at its field."""
 
     piece = forms.ChoiceField(label="Equipment", required=False)
     place = forms.ChoiceField(label="Place", required=False)
     person = forms.CharField(label="By", required=False, max_length=150)
-    result = forms.ChoiceField(
-        label="Result", required=False, choices=[("", "All"), *Cycle.Result.choices]
-    )
+    result = forms.ChoiceField(label="Result", required=False, choices=_RESULTS)
     since = _day("From")
     until = _day("To")
 
@@ -41,7 +43,7 @@ class FindCycleForm(forms.Form):
         self.fields["place"].choices = [("", "All"), *((str(p.pk), p.name) for p in places)]
 
     def criteria(self, venue: Venue) -> dict[str, Any]:
-        """Return the words of `cycle_log`; days are those of the venue, both included."""
+        """Return the words of `log_page`; days are those of the venue, both included."""
         self.is_valid()
         values = self.cleaned_data
         since, until = values.get("since"), values.get("until")

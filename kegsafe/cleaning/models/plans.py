@@ -4,6 +4,7 @@ import uuid
 
 from django.db import models
 from django.db.models import Q
+from django.utils.functional import cached_property
 
 from kegsafe.cleaning.plan_document import plan_from
 from kegsafe.ledger.models import Recorded
@@ -48,6 +49,11 @@ class CleaningPlan(Recorded):
 
     def as_rules(self) -> Plan:
         """Return the plan as the rules read it."""
+        return self._rules
+
+    @cached_property
+    def _rules(self) -> Plan:
+        """A version is never changed, so it is read once for all the cycles that ask."""
         return plan_from(self.document)
 
     def suits(self, equipment: Equipment, drink: DrinkKind) -> bool:
