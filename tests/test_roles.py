@@ -20,6 +20,7 @@ from kegsafe.batches import services as batches
 from kegsafe.batches.models import Batch, Fill, KegShelfLife, Preparation, Recipe, RecipeItem
 from kegsafe.calculators.registry import calculator_called
 from kegsafe.equipment.models import Keg, Line, Place, Tap
+from kegsafe.inspection.services import make_link
 from kegsafe.rules.facts import Basis
 from kegsafe.stock import services as stock
 from kegsafe.stock.importing.delivery_file import SAMPLE_ROW
@@ -416,6 +417,17 @@ def test_somebody_signed_out_is_asked_to_sign_in(name, site):
     address = _address(name, site.bar)
     for response in (Client().get(address), Client().post(address)):
         assert (response.status_code, response.url.split("?")[0]) == (302, reverse("sign-in"))
+
+
+def test_a_link_to_a_pack_opens_nothing_else(site):
+    pack = site.bar.records["pack"]
+    _, token = make_link(pack=pack, reader="I. Vale", days=1, by=a_recorder(site.bar.venue))
+    reader = Client()
+    assert reader.get(reverse("link", args=[token])).status_code == 200
+    for name in sorted(TABLE.keys() | SIGNED_IN):
+        address = _address(name, site.bar)
+        for response in (reader.get(address), reader.post(address)):
+            assert (response.status_code, response.url.split("?")[0]) == (302, reverse("sign-in"))
 
 
 @pytest.mark.parametrize("name", sorted(PUBLIC))

@@ -124,7 +124,7 @@ class _Signature:
 
     def attached(self) -> bytes:
         names = self.reader.root["/Names"]["/EmbeddedFiles"]["/Names"]
-        files = dict(zip(names[::2], names[1::2], strict=True))
+        files = {str(names[at]): names[at + 1] for at in range(0, len(names), 2)}
         data: bytes = files[EVIDENCE_FILE]["/EF"]["/F"].data
         return data
 

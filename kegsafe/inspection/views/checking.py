@@ -15,7 +15,7 @@ from kegsafe.inspection.forms.links import CheckForm
 @require_http_methods(["GET", "HEAD", "POST"])
 def pack_check(request: HttpRequest) -> HttpResponse:
     """Say of a file whether it is a pack as it was made here. The file is not kept."""
-    form = CheckForm(request.POST or None, request.FILES or None)
+    form = CheckForm(request.POST, request.FILES) if request.method == "POST" else CheckForm()
     check = check_pack(form.cleaned_data["file"].read()) if form.is_valid() else None
     name = form.cleaned_data["file"].name if check else ""
     context = {"form": form, "check": check, "name": name}
