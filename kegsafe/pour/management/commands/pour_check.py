@@ -12,6 +12,7 @@ from kegsafe.pour.queries import KegView, keg_views_named, open_keg_views
 from kegsafe.rules.findings import Outcome
 from kegsafe.rules.moments import at_moment
 from kegsafe.rules.pour_check import PourVerdict, pour_check
+from kegsafe.venues.commands import one_venue
 from kegsafe.venues.models import Venue
 
 EXIT_STATUS = {Outcome.POUR: 0, Outcome.ASK: 3, Outcome.STOP: 4}
@@ -44,19 +45,12 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: Any) -> None:
         if bool(options["keg"]) == options["all"]:
             raise CommandError("Name one keg, or say --all.", returncode=2)
-        venue = self._venue(options["venue"])
+        venue = one_venue(options["venue"])
         now = self._now(options["at"], venue)
         views = self._views(venue, None if options["all"] else options["keg"], now)
         judged = [(view, pour_check(view.facts, now)) for view in views]
         self._print(judged, venue, as_json=options["json"], many=options["all"])
         raise SystemExit(max((EXIT_STATUS[verdict.outcome] for _, verdict in judged), default=3))
-
-    def _venue(self, name: str | None) -> Venue:
-        venues = list(Venue.objects.filter(name=name) if name else Venue.objects.all()[:2])
-        if len(venues) != 1:
-            known = ", ".join(Venue.objects.values_list("name", flat=True)) or "none yet"
-            raise CommandError(f"Name one venue with --venue. On record: {known}.", returncode=2)
-        return venues[0]
 
     def _views(self, venue: Venue, name: str | None, now: datetime) -> list[KegView]:
         if name is None:

@@ -5,10 +5,11 @@ from argparse import ArgumentTypeError
 from datetime import date
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from kegsafe.pressure.queries import RegisterRow, dues_in, register, sorted_by
+from kegsafe.venues.commands import one_venue
 from kegsafe.venues.models import Venue
 
 NOTHING_DUE, SOMETHING_DUE = 0, 3
@@ -34,7 +35,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="Print JSON, with what is not due.")
 
     def handle(self, *args: object, **options: Any) -> None:
-        venue = self._venue(options["venue"])
+        venue = one_venue(options["venue"])
         today = options["on"] or timezone.localdate(timezone=venue.zone)
         rows = sorted_by(register(venue, today), "due")
         if options["json"]:
@@ -43,13 +44,6 @@ class Command(BaseCommand):
         else:
             self._print(rows, venue, today)
         raise SystemExit(SOMETHING_DUE if any(row.asking for row in rows) else NOTHING_DUE)
-
-    def _venue(self, name: str | None) -> Venue:
-        venues = list(Venue.objects.filter(name=name) if name else Venue.objects.all()[:2])
-        if len(venues) != 1:
-            known = ", ".join(Venue.objects.values_list("name", flat=True)) or "none yet"
-            raise CommandError(f"Name one venue with --venue. On record: {known}.", returncode=2)
-        return venues[0]
 
     def _print(self, rows: list[RegisterRow], venue: Venue, today: date) -> None:
         asking = dues_in(rows)
