@@ -15,6 +15,7 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import HexColor, black
 from reportlab.lib.pagesizes import A4, LETTER, landscape
 from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from kegsafe.reports.table_layout import (
@@ -50,6 +51,7 @@ TITLE, PART, SUBPART = (
 )
 _HEADINGS = (TITLE, PART, SUBPART)
 _SPACES = (26, 14, 9)
+_LEAST_ROOM = 0.4  # of a page, for a part to begin on it
 
 # Greys that a copier keeps apart from each other and from the text on them.
 _HEAD_FILL, _RULE, _SOFT = HexColor("#e2e2e2"), HexColor("#9a9a9a"), HexColor("#3c3c3c")
@@ -97,11 +99,10 @@ class Paper:
     ) -> None:
         """Begin a part of the report, upright or across.
 
-        A page that is more than half empty is used on, unless the part has a page of its own.
+        A page with room enough is used on, unless the part has a page of its own.
         """
         is_turned = across != (self._size != self._upright_size)
-        half = self._room / 2
-        if own_page or is_turned or self._y - _FOOT < half:
+        if own_page or is_turned or self._y - _FOOT < self._room * _LEAST_ROOM:
             self.turn(across=across)
         self.heading(title, 0, key=key)
 
@@ -270,7 +271,8 @@ class Paper:
 
     def _bookmark(self, mark: "_Mark") -> None:
         if mark.level == 0:
-            self._running.append(mark.text)
+            # Of the part before nothing stands on a page that begins with this one.
+            self._running = [*(self._running if self._y < self._top else []), mark.text]
         if mark.key:
             self._kept[mark.key] = str(self._canvas.getPageNumber())
         key = f"mark-{self._marks}"
@@ -304,37 +306,31 @@ class Paper:
                 self._next_page()
                 self._draw_head(table)
             first = self._y - setting.pad_y - setting.size
+            writing = _Writing(self._canvas, setting)
             for place, cell in zip(table.places, part.cells, strict=True):
-                self._draw_cell(table, place, first, cell)
+                writing.add(_start(table, place, cell), first, cell)
+                if setting.frames_bold and cell.is_bold:
+                    self._frame(setting, place, first, cell)
             below = first - part.count * setting.leading
             for each in part.below:
-                self._write_lines(setting, table.below_x, below, each)
+                writing.add(table.below_x, below, each)
                 below -= len(each.lines) * setting.leading
+            writing.end()
             self._y -= part.height
             self._rule(self._y, 0.3)
 
-    def _draw_cell(self, table: TableLayout, place: Place, y: float, cell: Lines) -> None:
-        x = place.x
-        if place.column.upright and cell.lines:
-            wide = width_of(cell.lines[0], table.set.size, bold=cell.is_bold)
-            x += (place.width - wide) / 2
-        self._write_lines(table.set, x, y, cell)
-        if table.set.frames_bold and cell.is_bold:
-            pad, high = table.set.pad_x, len(cell.lines) * table.set.leading
-            self._canvas.setStrokeColor(black)
-            self._canvas.setLineWidth(0.5)
-            bottom = y + table.set.size - high + 0.2
-            self._canvas.rect(x - pad + 0.2, bottom, place.width + 2 * pad - 0.8, high - 0.6)
+    def _frame(self, setting: Setting, place: Place, y: float, cell: Lines) -> None:
+        self._canvas.setStrokeColor(black)
+        self._canvas.setLineWidth(0.5)
+        high = len(cell.lines) * setting.leading
+        bottom = y + setting.size - high + 0.2
+        left, wide = place.x - setting.pad_x + 0.2, place.width + 2 * setting.pad_x - 0.8
+        self._canvas.rect(left, bottom, wide, high - 0.6)
 
     def _write_lines(self, setting: Setting, x: float, y: float, cell: Lines) -> None:
-        if not any(cell.lines):
-            return
-        text = self._canvas.beginText()
-        text.setFont(BOLD if cell.is_bold else REGULAR, setting.size)
-        for number, line in enumerate(cell.lines):
-            text.setTextOrigin(x, y - number * setting.leading)
-            text.textOut(line)
-        self._canvas.drawText(text)
+        writing = _Writing(self._canvas, setting)
+        writing.add(x, y, cell)
+        writing.end()
 
     def _write_upright(self, setting: Setting, place: Place, head: Lines, bottom: float) -> None:
         self._canvas.saveState()
@@ -390,6 +386,44 @@ class _Mark:
     text: str
     level: int
     key: str
+
+
+class _Writing:
+    """The text of a row as one object of the page: a font is named only where it changes."""
+
+    def __init__(self, canvas: Canvas, setting: Setting) -> None:
+        self._canvas, self._setting = canvas, setting
+        self._text = canvas.beginText()
+        self._text.setLeading(setting.leading)
+        self._font = ""
+
+    def add(self, x: float, y: float, cell: Lines) -> None:
+        """Write the lines of a cell, the first of them at a place on the page."""
+        if not any(cell.lines):
+            return
+        font = BOLD if cell.is_bold else REGULAR
+        if font != self._font:
+            self._text.setFont(font, self._setting.size, self._setting.leading)
+            self._font = font
+        self._text.setTextOrigin(x, y)
+        if len(cell.lines) == 1:
+            self._text.textOut(cell.lines[0])
+        else:
+            for line in cell.lines:
+                self._text.textLine(line)
+
+    def end(self) -> None:
+        """Put it on the page."""
+        if self._font:
+            self._canvas.drawText(self._text)
+
+
+def _start(table: TableLayout, place: Place, cell: Lines) -> float:
+    """Return where a cell begins: under a head on end its mark stands in the middle."""
+    if not (place.column.upright and cell.lines):
+        return place.x
+    wide = width_of(cell.lines[0], table.set.size, bold=cell.is_bold)
+    return place.x + (place.width - wide) / 2
 
 
 def _form(key: str) -> str:

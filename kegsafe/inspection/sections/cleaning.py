@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from django.db.models import Count, QuerySet
 
 from kegsafe.cleaning.log_words import COLUMNS, LogRow, log_row
-from kegsafe.cleaning.models import CleaningRecord, Cycle
+from kegsafe.cleaning.models import CleaningPlan, CleaningRecord, Cycle
+from kegsafe.cleaning.models.equipment import SORTS
 from kegsafe.cleaning.queries import cleaning_log, due_of
 from kegsafe.cleaning.queries.log import cycle_log
 from kegsafe.inspection.blocks import (
@@ -26,7 +27,7 @@ from kegsafe.rules.findings import Severity
 _AT_ONCE = 500
 _GRAVE = {Severity.STOP.value, Severity.ASK.value}
 # The columns of the log as on its page, but for the corrective action, which stands below.
-_WIDTHS = (24, 24, 18, 26, 15, 32, 24, 18, 15, 42, 15, 15)
+_WIDTHS = (31, 31, 18, 26, 19, 31, 24, 22, 15, 40, 15, 15)
 _RECORDS = (
     Column("Record", 10),
     Column("Cleaned", 26),
@@ -57,11 +58,14 @@ def _blocks(scope: Scope) -> Iterator[Block]:
 
 def _cycles(scope: Scope) -> QuerySet[Cycle]:
     log = cycle_log(scope.venue, since=scope.from_at, until=scope.until_at)
-    return log.order_by("started_at", "pk")
+    # A plan is a document of a few thousand letters: each is read once and not for every cycle.
+    return log.select_related(None).select_related(*SORTS).order_by("started_at", "pk")
 
 
 def _cycle_rows(scope: Scope) -> Iterator[Row]:
+    plans = CleaningPlan.objects.filter(venue=scope.venue).in_bulk()
     for cycle in _cycles(scope).iterator(chunk_size=_AT_ONCE):
+        cycle.plan = plans[cycle.plan_id]
         row = log_row(cycle)
         counts = cycle.result == Cycle.Result.COMPLETE
         actions = tuple(each.ledger_subject for each in cycle.corrective_actions.all())

@@ -1,10 +1,11 @@
 """What each cold place read, hour by hour, with its chart and every excursion."""
 
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import cache
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from django.db.models import QuerySet
 
@@ -14,8 +15,8 @@ from kegsafe.cold_chain.models import CorrectiveAction, HourOfReadings, Imported
 from kegsafe.cold_chain.queries import readings
 from kegsafe.cold_chain.queries.chart import thinned
 from kegsafe.cold_chain.queries.corrective import is_about
-from kegsafe.cold_chain.queries.standing import PlaceStanding, actions
-from kegsafe.frame.templatetags.kegsafe import duration
+from kegsafe.cold_chain.queries.standing import PlaceStanding, Standard, actions
+from kegsafe.frame.templatetags.kegsafe import duration, severity_word
 from kegsafe.inspection.blocks import (
     Block,
     Bold,
@@ -33,7 +34,10 @@ from kegsafe.inspection.blocks import (
 from kegsafe.quantities import Kind, write
 from kegsafe.reports.text import BOLD, REGULAR
 from kegsafe.rules.cold.excursions import Excursion
-from kegsafe.rules.degrees import degrees, degrees_apart
+from kegsafe.rules.cold.held_limits import Held
+from kegsafe.rules.degrees import degrees
+from kegsafe.rules.findings import Severity
+from kegsafe.rules.moments import on_day
 
 _CHART = (760, 260)
 # Greys that stay apart on a copier; unread time is told by hairlines.
@@ -161,9 +165,9 @@ def _actions(standing: PlaceStanding) -> list[CorrectiveAction]:
 
 
 def _of_a_place(scope: Scope, standing: PlaceStanding, number: int) -> Iterator[Block]:
-    place, standard = standing.place, standing.standard
+    place = standing.place
     yield Heading(place.name)
-    yield Words((_held_against(standing),), with_next=True)
+    yield from _held_against(scope, standing)
     from_s, until_s = int(scope.from_at.timestamp()), int(scope.until_at.timestamp())
     shown = thinned(place.pk, from_s, until_s)
     if not shown.pieces:
@@ -180,13 +184,17 @@ def _of_a_place(scope: Scope, standing: PlaceStanding, number: int) -> Iterator[
     )
     yield Picture(chart, f"Temperatures of {place.name}; the rows below say the same.")
     yield Words(
-        ("Dashed: the limit. Grey: counted as above it. Upright hairlines: not read.",), Look.FINE
+        (
+            "Long dashes: the limit. Grey: counted as above it. Upright hairlines: not read. Below "
+            "a bar the readings are doubtful.",
+        ),
+        Look.FINE,
     )
     if standing.record and standing.record.unknown_s:
         gaps = sum(not gap.counts_as_above for gap in standing.record.gaps)
         unread = duration(timedelta(seconds=standing.record.unknown_s))
-        yield Words((Bold("Not read:"), f" {unread} in all, {gaps} times. Not known is not fine."))
-    good_up_to = None if standard.limit is None else standard.limit - standard.accuracy
+        times = "once" if gaps == 1 else f"{gaps} times"
+        yield Words((Bold("Not read:"), f" {unread} in all, {times}. Not known is not fine."))
     yield Words(
         (
             f"The warmest reading of each hour, in {'°F' if _is_us(scope) else '°C'}, by the "
@@ -195,28 +203,45 @@ def _of_a_place(scope: Scope, standing: PlaceStanding, number: int) -> Iterator[
         Look.FINE,
         with_next=True,
     )
-    yield Rows(f"hours-{number}", _DAYS, _day_rows(scope, place.pk, good_up_to), "", is_dense=True)
+    yield Rows(f"hours-{number}", _DAYS, _day_rows(scope, standing), "", is_dense=True)
 
 
-def _held_against(standing: PlaceStanding) -> str:
-    standard = standing.standard
-    if standard.limit is None:
-        return (
-            f"{standing.place.get_kind_display()}. No limit is on record for it: nothing here is "
-            "judged."
-        )
-    limit = degrees(Decimal(standard.limit) / 100)
-    off = degrees_apart(Decimal(standard.accuracy) / 100)
-    probe = standard.cooling.thermometer if standard.cooling else None
-    known = f"Thermometer {probe}" if probe else "No thermometer is named"
-    by = f"; taken to be off by {off} at most" if standard.accuracy else ""
-    return (
-        f"{standing.place.get_kind_display()}, at most {limit}: {standard.citation}. {known}{by}."
-    )
+def _held_against(scope: Scope, standing: PlaceStanding) -> Iterator[Words]:
+    """Yield what the readings are held against, each limit from its day on, and the doubts."""
+    kind = standing.place.get_kind_display()
+    if not standing.standard.has_limit:
+        no_limit = f"{kind}. No limit is on record for it: nothing here is judged."
+        yield Words((no_limit,), with_next=True)
+        return
+    said = [_limit(scope, held) for held in _limits_in_turn(standing.standard)]
+    yield Words((f"{kind}, {'; '.join(said)}.",), with_next=True)
+    for finding in standing.standard.findings:
+        if finding.severity is not Severity.NOTE:
+            word = severity_word(finding.severity)
+            yield Words((Bold(f"{word}:"), f" {finding.statement}"), Look.FINE, with_next=True)
 
 
-def _day_rows(scope: Scope, place: int, good_up_to: int | None) -> Iterator[Row]:
-    hours = _hours_read(scope).filter(place=place).order_by("hour").iterator()
+def _limits_in_turn(standard: Standard) -> list[Held]:
+    """Return where a limit begins to hold; that only the thermometer was doubted is no new one."""
+    turns = [standard.held[0]]
+    turns += [
+        held
+        for before, held in pairwise(standard.held)
+        if (held.limit, held.citation) != (before.limit, before.citation)
+    ]
+    return turns
+
+
+def _limit(scope: Scope, held: Held) -> str:
+    begins = datetime.fromtimestamp(held.from_s, scope.zone)
+    since = f"from {on_day(begins)} " if begins > scope.from_at else ""
+    if held.limit is None:
+        return f"{since}no limit"
+    return f"{since}at most {degrees(Decimal(held.limit) / 100)}: {held.citation}"
+
+
+def _day_rows(scope: Scope, standing: PlaceStanding) -> Iterator[Row]:
+    hours = _hours_read(scope).filter(place=standing.place).order_by("hour").iterator()
     for day, of_day in groupby(hours, lambda hour: _local(scope, hour).date()):
         read: dict[int, HourOfReadings] = {}
         for hour in of_day:
@@ -225,7 +250,7 @@ def _day_rows(scope: Scope, place: int, good_up_to: int | None) -> Iterator[Row]
             # The hour that the autumn clock change repeats shows its warmer half.
             if known is None or hour.warmest > known.warmest:
                 read[clock] = hour
-        yield _day_row(scope, day, read, good_up_to)
+        yield _day_row(scope, day, read, standing.standard.held)
 
 
 def _local(scope: Scope, hour: HourOfReadings) -> datetime:
@@ -243,11 +268,9 @@ def _hours_read(scope: Scope) -> QuerySet[HourOfReadings]:
     )
 
 
-def _day_row(
-    scope: Scope, day: date, read: dict[int, HourOfReadings], good_up_to: int | None
-) -> Row:
+def _day_row(scope: Scope, day: date, read: dict[int, HourOfReadings], held: Sequence[Held]) -> Row:
     units = scope.venue.units
-    figures = (_hour(read.get(hour), units, good_up_to) for hour in _HOURS)
+    figures = (_hour(read.get(hour), units, held) for hour in _HOURS)
     coldest = min(hour.coldest for hour in read.values())
     warmest = max(hour.warmest for hour in read.values())
     return Row(
@@ -261,11 +284,13 @@ def _day_row(
     )
 
 
-def _hour(hour: HourOfReadings | None, units: str, good_up_to: int | None) -> str | Bold:
+def _hour(hour: HourOfReadings | None, units: str, held: Sequence[Held]) -> str | Bold:
+    """Return the warmest reading of an hour, bold where it was above the limit of its time."""
     if hour is None:
         return ""
     figure = _figure(hour.warmest, units)
-    return Bold(figure) if good_up_to is not None and hour.warmest > good_up_to else figure
+    turn = bisect_right(held, hour.first_s, key=lambda each: each.from_s)
+    return Bold(figure) if hour.warmest > held[max(turn - 1, 0)].good_up_to else figure
 
 
 @cache
