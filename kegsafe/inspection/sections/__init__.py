@@ -8,6 +8,7 @@ from kegsafe.inspection.sections import (
     corrective,
     deliveries,
     fills,
+    gaps,
     haccp,
     pressure,
     staff,
@@ -24,6 +25,7 @@ SECTIONS: tuple[Section, ...] = (
     corrective.SECTION,
     deliveries.SECTION,
     staff.SECTION,
+    gaps.SECTION,
     cautions.SECTION,
 )
 CHOICES = tuple((each.key, each.title) for each in SECTIONS if not each.is_always)
