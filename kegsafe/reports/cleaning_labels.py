@@ -2,8 +2,10 @@
 
 from urllib.parse import urlencode
 
+from django.contrib import messages
 from django.db.models import Model
 from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
@@ -32,7 +34,8 @@ def labels(request: VenueRequest) -> HttpResponse:
         piece for piece in pieces.values() if isinstance(piece, Line | Tap)
     ]
     if not chosen:
-        raise Http404("There is no line and no tap yet.")
+        messages.error(request, "There is no line and no tap yet that a label belongs on.")
+        return redirect("clean-items")
     content = equipment_labels_pdf(
         [_label(request, piece) for piece in chosen], remembered_stock(request.session)
     )

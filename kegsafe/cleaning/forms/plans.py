@@ -11,7 +11,7 @@ from kegsafe.frame.layout import PageFormHelper, Part
 from kegsafe.frame.moment_fields import DayField
 from kegsafe.ledger.forms import ReasonForm
 from kegsafe.rules.cleaning.guidance import Basis, Bound, Citation
-from kegsafe.rules.cleaning.intervals import Interval
+from kegsafe.rules.cleaning.intervals import Every, Interval
 from kegsafe.rules.cleaning.plans import Approval, Contact, Plan, PlanStep
 from kegsafe.rules.cleaning.plans import plans as starters
 from kegsafe.rules.cleaning.sanitise_step import (
@@ -27,6 +27,15 @@ _APPROVAL = {
     "reference": "reference",
     "approved_on": "approved_on",
     "approval_reason": "reason",
+}
+_UNITS = {"degC": "°C"}
+# A change of drink is an event and no number that somebody could make smaller.
+_COUNTED = {
+    Every.DAY: "days",
+    Every.HOUR: "hours",
+    Every.USE: "uses",
+    Every.FILL: "fills",
+    Every.IDLE_DAY: "days",
 }
 _ENDS = {"minimum": "at least", "maximum": "at most"}
 
@@ -67,7 +76,7 @@ class ChangePlanForm(ReasonForm):
         limits = [name for name, label, bound in self._bounds() for name in self._add(name, label,
                   bound)]  # fmt: skip
         owed = [self._add_interval(place, each) for place, each in enumerate(self.rules.intervals)
-                if each.every is not None]  # fmt: skip
+                if each.every is not None and each.unit in _COUNTED]  # fmt: skip
         self.helper = PageFormHelper(
             self,
             Part("The plan", "name", "needs_second_person", "is_allergen_clean"),
@@ -136,11 +145,11 @@ class ChangePlanForm(ReasonForm):
                     yield f"{step.position}-{way}", f"{step.name}: time {way}", contact.bound
 
     def _add(self, name: str, label: str, bound: Bound) -> list[str]:
-        names = []
+        names, unit = [], _UNITS.get(bound.unit, bound.unit)
         for end, words in _ENDS.items():
             names.append(f"{name}-{end}")
             self.fields[names[-1]] = forms.DecimalField(
-                label=f"{label[0].upper()}{label[1:]}, {words} ({bound.unit})",
+                label=f"{label[0].upper()}{label[1:]}, {words} ({unit})",
                 required=False,
                 min_value=0,
                 max_digits=10,
@@ -153,11 +162,12 @@ class ChangePlanForm(ReasonForm):
     def _add_interval(self, place: int, interval: Interval) -> str:
         name = f"interval-{place}"
         self.fields[name] = forms.IntegerField(
-            label=f"{interval.in_words[0].upper()}{interval.in_words[1:]} ({interval.unit.value})",
+            label=f"{interval.in_words[0].upper()}{interval.in_words[1:]}: how many "
+            f"{_COUNTED[interval.unit]}",
             min_value=1,
             max_value=3650,
             initial=interval.every,
-            help_text=f"{interval.citation}, {interval.citation.basis.in_words}.",
+            help_text=_resting_on(interval.citation),
         )
         return name
 
@@ -194,6 +204,12 @@ class RetirePlanForm(ReasonForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper(self, act="Use the plan no longer", grave=True)
+
+
+def _resting_on(citation: Citation) -> str:
+    """Return what an interval rests on; practice without a source says so once."""
+    said = dict.fromkeys((str(citation), citation.basis.in_words))
+    return f"{', '.join(said)}."
 
 
 def _own(rule: str) -> str:

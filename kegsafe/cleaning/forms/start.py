@@ -27,7 +27,9 @@ class PiecesForm(forms.Form):
         self.by_key = {piece_key(piece): piece for piece in of}
         known = [key for key in chosen if key in self.by_key]
         super().__init__(*args, initial={"pieces": known}, **kwargs)
-        self.fields["pieces"].choices = [(key, str(each)) for key, each in self.by_key.items()]
+        # What was scanned stands on top: nobody looks for it among eighteen kegs.
+        keys = sorted(self.by_key, key=lambda key: key not in known)
+        self.fields["pieces"].choices = [(key, str(self.by_key[key])) for key in keys]
         self.helper = FieldsHelper(self, "pieces")
 
     def chosen(self) -> list[Model]:

@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from kegsafe.cleaning.models import Cycle
 from kegsafe.equipment.models import Line
@@ -47,9 +47,13 @@ class Month:
 
 @dataclass(frozen=True, slots=True)
 class Year:
-    """Rows are the days of the week, columns the weeks, this week first."""
+    """Rows are the days of the week, columns the weeks, this week first.
+
+    `spans` are the months over the columns: the first of each, and how many weeks begin in it.
+    """
 
     weekdays: tuple[tuple[Day, ...], ...]
+    spans: tuple[tuple[date, int], ...]
     months: tuple[Month, ...]
     longest_gap_days: int | None
 
@@ -65,10 +69,14 @@ def year_of(line: Line, today: date) -> Year:
     for day, result in ended.values_list("day", "result"):
         by_day.setdefault(day, set()).add(result)
         months.setdefault(day.replace(day=1), Counter())[result == Cycle.Result.COMPLETE] += 1
+    mondays = [first + week * _WEEK for week in reversed(range(WEEKS))]
     return Year(
+        spans=tuple(
+            (month, len(list(weeks)))
+            for month, weeks in groupby(mondays, key=lambda monday: monday.replace(day=1))
+        ),
         weekdays=tuple(
-            tuple(_day(first + week * _WEEK + timedelta(days=weekday), by_day)
-                  for week in reversed(range(WEEKS)))
+            tuple(_day(monday + timedelta(days=weekday), by_day) for monday in mondays)
             for weekday in range(7)
         ),
         months=tuple(
@@ -76,7 +84,7 @@ def year_of(line: Line, today: date) -> Year:
             for month, counted in sorted(months.items(), reverse=True)
         ),
         longest_gap_days=_longest_gap(by_day),
-    )  # fmt: skip
+    )
 
 
 def _day(on: date, by_day: dict[date, set[str]]) -> Day:

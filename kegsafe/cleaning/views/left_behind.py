@@ -38,7 +38,6 @@ def _show(
         "piece": piece,
         "form": form,
         "sources": sources,
-        "history": history,
         "findings": [bound.finding for bound in form.bounds(sources)],
         "protein": guidance("carry_over.protein"),
     }

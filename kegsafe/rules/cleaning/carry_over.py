@@ -142,4 +142,5 @@ def _measured_by(in_one_glass: Decimal, reference: float | None, above: bool | N
 
 def _milligrams(value: float) -> Decimal:
     """Round up to what can be printed: a bound is never rounded down."""
-    return Decimal(str(value)).quantize(Decimal("0.001"), ROUND_UP)
+    places = Decimal(1) if value >= 100 else Decimal("0.001")
+    return Decimal(str(value)).quantize(places, ROUND_UP)

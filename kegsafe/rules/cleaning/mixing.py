@@ -33,8 +33,13 @@ class Mix:
         """Return the dose as the page prints it."""
         return (
             f"{self.concentrate_ml.normalize():f} ml of concentrate into "
-            f"{self.water_ml.normalize():f} ml of water: {amount(self._rounded, 'mg/l')}"
+            f"{self.water_ml.normalize():f} ml of water: {self.strength_words}"
         )
+
+    @property
+    def strength_words(self) -> str:
+        """Return the strength that the measures give, as a page prints it."""
+        return amount(self._rounded, "mg/l")
 
     @property
     def _rounded(self) -> Decimal:
