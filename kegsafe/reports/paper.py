@@ -171,11 +171,11 @@ class Paper:
             _, height = said.wrap(self.width - label_width, self._room)
             self._settle(height + 5)
             self._y -= height + 5
-            said.drawOn(self._canvas, _SIDE + label_width, self._y)
             name = paragraph(label, style=FINE)
             _, name_height = name.wrap(label_width - 4, self._room)
             # On one line with the first words beside it, which are larger.
             name.drawOn(self._canvas, _SIDE, self._y + height - name_height - 1.3)
+            said.drawOn(self._canvas, _SIDE + label_width, self._y)
             self._rule(self._y - 3, 0.3)
 
     def promise(self, key: str, x: float, y: float) -> None:

@@ -51,8 +51,8 @@ def _blocks(scope: Scope) -> Iterator[Block]:
     columns = (Column("Cycle", 11), *map(Column, COLUMNS[:-1], _WIDTHS))
     below = ("Why it does not count", COLUMNS[-1])
     yield Rows("cleaning-cycles", columns, _cycle_rows(scope), "No cycle on record.", below)
-    yield Heading("Plain dated records of cleaning")
-    yield Words(("Recorded without the steps of a plan.",), with_next=True)
+    yield Heading("Cleans noted without a plan")
+    yield Words(("They stand in the log and do not count.",), with_next=True)
     yield Rows("cleaning-records", _RECORDS, _record_rows(scope), "None in this period.")
 
 
@@ -148,7 +148,7 @@ def _figures(scope: Scope) -> Iterator[Figure]:
         .count()
     )
     yield Figure("Of those without a corrective action", str(without), asks=without > 0)
-    yield Figure("Plain dated records of cleaning", str(_records(scope).count()))
+    yield Figure("Cleans noted without a plan", str(_records(scope).count()))
     pieces = due_of(scope.venue, scope.made_at)
     overdue = sum(each.due.status is DueStatus.OVERDUE for each in pieces)
     yield Figure("Cleans overdue now", str(overdue), asks=overdue > 0)
