@@ -44,10 +44,19 @@ class PlaceGaps:
         return tuple(part for part in self.closed if part.decision is None)
 
     @property
+    def waiting(self) -> tuple[Unread, ...]:
+        """Return those after the first reading ever: before it the place was not in use yet.
+
+        A drink that stood there even then asks for itself.
+        """
+        first_s = self.log.parts[0][0][0] if self.log.parts else self.history.until_s
+        return tuple(part for part in self.undecided if part.until_s > first_s)
+
+    @property
     def open_since_s(self) -> int | None:
         """Return since when the place has not been read, where that is too long ago."""
         found = [part.from_s for part in self.parts if self.history.is_open(part)]
-        return found[-1] if found else None
+        return found[-1] if found and self.log.parts else None
 
 
 def gaps_of(

@@ -19,8 +19,6 @@ from kegsafe.rules.cold.monitoring import reading_lasts
 from kegsafe.stock.facts import house
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, VenueRequest, page
 
-LATEST_S = 2**40  # some 30,000 years: what no clock shows, and every database can hold
-
 
 @page(read=EVERYBODY, post=NOBODY)
 def gaps(request: VenueRequest) -> HttpResponse:
@@ -30,7 +28,7 @@ def gaps(request: VenueRequest) -> HttpResponse:
     found = gaps_of(places, at_venue, now - LOOKED_BACK, now, now)
     lasts = reading_lasts(at_venue, request.venue.local(now).date())
     context = {
-        "waiting": [(each, part, _shown(each, part)) for each in found for part in each.undecided],
+        "waiting": [(each, part, _shown(each, part)) for each in found for part in each.waiting],
         "not_read_now": [
             (each.place, _moment(each.open_since_s))
             for each in found
@@ -91,12 +89,11 @@ def gap(request: VenueRequest, pk: int, from_s: int, until_s: int) -> HttpRespon
 
 
 def _asked_about(place: Place, from_s: int, until_s: int, now: datetime) -> PlaceGaps | None:
-    if not 0 <= from_s < until_s <= LATEST_S:
-        raise Http404("This is no stretch of time.")
-    until_at = min(datetime.fromtimestamp(until_s, UTC), now)
+    now_s = int(now.timestamp())
+    if not 0 <= from_s < min(until_s, now_s):
+        raise Http404("This is no stretch of the past.")
     from_at = datetime.fromtimestamp(from_s, UTC)
-    if from_at >= until_at:
-        raise Http404("This time is still to come.")
+    until_at = datetime.fromtimestamp(min(until_s, now_s), UTC)
     found = gaps_of([place], house(place.venue), from_at, until_at, now)
     return found[0] if found else None
 
