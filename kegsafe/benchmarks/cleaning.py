@@ -40,7 +40,7 @@ def measure(site: Site, rounds: int) -> Iterator[Comparison]:
         site.go_on_in(site.files[0])
         files[cycles] = site.copy(f"{cycles}_cycles")
         with transaction.atomic():
-            _add_cycles(venue, cycles)
+            add_cycles(venue, cycles)
     for what, work in (("what is due", _due), ("the log's first page", _log)):
         works = {
             f"{what}, {cycles:,} cycles": _in_file(site, file, work, venue)
@@ -98,7 +98,7 @@ def _venue() -> Venue:
     return venue
 
 
-def _add_cycles(venue: Venue, count: int) -> None:
+def add_cycles(venue: Venue, count: int) -> None:
     """Write cycles with three steps each, one after the other over all the pieces.
 
     Straight into the tables: the pages read these, and never the ledger.

@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
 
 from kegsafe.batches.models import Fill, KegShelfLife
@@ -187,9 +187,9 @@ def keg_address(view: KegView) -> str:
 def _held_lots(venue: Venue) -> Iterator[Held]:
     """Yield the lots on hold that are not used up; the ledger knows since when: two queries."""
     lots = list(
-        Lot.objects.filter(
-            venue=venue, status=Lot.Status.ON_HOLD, amount_left__gt=0
-        ).select_related("ingredient")
+        Lot.objects.filter(venue=venue, status=Lot.Status.ON_HOLD, amount_left__gt=0)
+        .select_related("ingredient")
+        .order_by()
     )
     entries = Entry.objects.filter(
         subject__in=[lot.ledger_subject for lot in lots], action="put on hold"
@@ -221,16 +221,17 @@ def _unsigned_rules(venue: Venue) -> Iterator[Item]:
 
 
 def _lots_in_stock(venue: Venue) -> list[Lot]:
-    """Return the bought lots that are still on the shelf: one query."""
+    """Return the bought lots that are still on the shelf, the oldest first: one query.
+
+    Sorted here: asked for in order, the database would walk every lot there ever was.
+    """
     on_shelf = Lot.objects.filter(
         venue=venue,
         status__in=(Lot.Status.ACCEPTED, Lot.Status.ON_HOLD),
         amount_left__gt=0,
         preparation=None,
-    )
-    return list(
-        on_shelf.select_related("ingredient", "delivery", "venue").order_by("came_into_being_at")
-    )
+    ).select_related("ingredient", "delivery", "venue")
+    return sorted(on_shelf.order_by(), key=lambda lot: lot.came_into_being_at)
 
 
 def _lot(lot: Lot) -> Item:
@@ -307,21 +308,30 @@ def clean_due(piece: DuePiece) -> Item:
     )
 
 
-def _unanswered(venue: Venue, now: datetime) -> list[Cycle]:
-    """Return the failed and unfinished cycles of the last weeks that ask for something."""
+def failed_cycles(venue: Venue, now: datetime) -> QuerySet[Cycle]:
+    """Return the failed and unfinished cycles of the last weeks, in no order.
+
+    In order, the database would walk all cycles of those weeks; sort the few that are found.
+    """
     since = now - timedelta(days=int(practice("readiness.cycles_looked_back").value))
-    done = CorrectiveAction.objects.filter(cycle=OuterRef("pk"))
+    return Cycle.objects.filter(
+        venue=venue,
+        result__in=(Cycle.Result.FAILED, Cycle.Result.INCOMPLETE),
+        started_at__gte=since,
+        started_at__lte=now,
+    ).order_by()
+
+
+def _unanswered(venue: Venue, now: datetime) -> list[Cycle]:
+    """Return those that ask for an action, or for a second person's signature: one query."""
+    done = CorrectiveAction.objects.filter(cycle=OuterRef("pk")).order_by()
     found = (
-        Cycle.objects.filter(
-            venue=venue,
-            result__in=(Cycle.Result.FAILED, Cycle.Result.INCOMPLETE),
-            started_at__gte=since,
-            started_at__lte=now,
-        )
+        failed_cycles(venue, now)
         .annotate(is_answered=Exists(done), has_unverified=Exists(done.filter(verified_by="")))
         .filter(Q(is_answered=False) | Q(has_unverified=True))
+        .select_related("plan", "venue", *SORTS)
     )
-    return list(found.select_related("plan", "venue", *SORTS).order_by("started_at"))
+    return sorted(found, key=lambda cycle: cycle.started_at)
 
 
 def failed_clean(cycle: Cycle) -> Item:

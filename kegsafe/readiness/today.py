@@ -18,6 +18,7 @@ from kegsafe.readiness.facts import (
     Records,
     clean_due,
     failed_clean,
+    failed_cycles,
     is_past_date,
     keg_address,
     keg_name,
@@ -326,8 +327,13 @@ def _corrective(records: Records, may_record: bool) -> Part:
 
 
 def _last_corrected(records: Records) -> str:
-    newest = CorrectiveAction.objects.filter(cycle__venue=records.venue).order_by("-pk").first()
+    """Say when the newest of the last weeks was taken; older ones stand in the log."""
     calm = "No corrective action on a clean is open."
+    newest = (
+        CorrectiveAction.objects.filter(cycle__in=failed_cycles(records.venue, records.now))
+        .order_by("-acted_at")
+        .first()
+    )
     if newest is None:
         return calm
     return f"{calm} The last one: {at_moment(newest.acted_at, records.venue.zone)}."

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from kegsafe.benchmarks import chain, cleaning, cold, pour_page
+from kegsafe.benchmarks import chain, cleaning, cold, pack, pour_page, today, trace
 from kegsafe.benchmarks.measuring import NOISE
 from kegsafe.benchmarks.throw_away import throw_away_site
 
@@ -15,6 +15,9 @@ SECTIONS = {
     "logger-files": cold.measure_files,
     "excursions": cold.measure_excursions,
     "place-page": cold.measure_page,
+    "today": today.measure,
+    "trace": trace.measure,
+    "pack": pack.measure,
 }
 FEWEST_ROUNDS = 5
 
