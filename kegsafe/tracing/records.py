@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from kegsafe.batches.models import Batch, Draw, Fill
+from kegsafe.batches.models import Batch, Draw, Fill, RecipeItem
 from kegsafe.rules.tracing import (
     Amounts,
     Balance,
@@ -196,10 +196,14 @@ class LotTrace:
 
 @dataclass(frozen=True)
 class FillTrace:
-    """Back from one fill. `records` holds it, its batch and every lot behind it."""
+    """Back from one fill. `records` holds it, its batch and every lot behind it.
+
+    `in_glass` names what the recipe adds beside the drink: no lot of that is on record.
+    """
 
     fill: FillReached
     records: Records
+    in_glass: Sequence[str]
 
     @cached_property
     def behind(self) -> dict[int, Decimal]:
@@ -225,7 +229,7 @@ def trace_lot(venue: Venue, lot_id: int) -> LotTrace | None:
 
 
 def trace_fill(venue: Venue, fill_id: int) -> FillTrace | None:
-    """Return what went into a fill; None for another venue's: six queries."""
+    """Return what went into a fill; None for another venue's: seven queries."""
     fill = fill_reached(venue, fill_id)
     if fill is None:
         return None
@@ -238,7 +242,7 @@ def trace_fill(venue: Venue, fill_id: int) -> FillTrace | None:
         batches=_batches(venue, [fill.batch_id]),
         fills=[fill],
     )
-    return FillTrace(fill, records)
+    return FillTrace(fill, records, _in_glass(records.batches[0].recipe_id))
 
 
 _LOT_COLUMNS = (
@@ -299,6 +303,13 @@ def _batches(venue: Venue, keys: Iterable[int | None]) -> list[BatchRow]:
         for row in Batch.objects.filter(venue=venue, pk__in=some).values_list(*columns)
     ]
     return sorted(found, key=lambda batch: (batch.made_at, batch.batch_id))
+
+
+def _in_glass(recipe_id: int) -> list[str]:
+    items = RecipeItem.objects.filter(
+        recipe=recipe_id, where=RecipeItem.Where.GLASS, is_removed=False
+    )
+    return list(items.order_by("position").values_list("ingredient__name", flat=True))
 
 
 def _in_parts(keys: Iterable[int]) -> Iterator[list[int]]:

@@ -19,6 +19,7 @@ from kegsafe.rules.moments import at_moment
 from kegsafe.rules.traceability import Element, TraceabilityRule, rule_for
 from kegsafe.stock.models import Lot
 from kegsafe.tracing.records import LotRow, Records
+from kegsafe.tracing.touched import Touched
 from kegsafe.venues.models import Venue
 
 NOT_RECORDED = "not recorded"
@@ -37,26 +38,34 @@ class Sheet:
     rows: Iterable[Row]
 
 
-def trace_spreadsheet(records: Records, *, of: str, made_at: datetime) -> bytes:
+def trace_spreadsheet(
+    records: Records, *, of: str, made_at: datetime, touched: Touched | None = None
+) -> bytes:
     """Return the workbook.
 
     of : what the trace is of, in words
     made_at : when it was made; times are those of the venue's zone, without it, so that they sort
+    touched : for the trace of one keg, the gas and the cleaning behind it
     """
     book = Workbook(write_only=True)
-    for sheet in _sheets(records, of, made_at):
+    for sheet in _sheets(records, of, made_at, touched):
         _write(book, sheet)
     out = BytesIO()
     book.save(out)
     return out.getvalue()
 
 
-def _sheets(records: Records, of: str, made_at: datetime) -> Iterator[Sheet]:
+def _sheets(
+    records: Records, of: str, made_at: datetime, touched: Touched | None
+) -> Iterator[Sheet]:
     rule = rule_for(records.venue.code_key)
     yield _received(records, rule)
     yield _made_here(records)
     yield _draws(records)
     yield _kegs(records)
+    if touched is not None:
+        yield _gas(records.venue, touched)
+        yield _cleaning(records.venue, touched)
     yield _about(records.venue, rule, of, made_at)
 
 
@@ -168,6 +177,38 @@ def _keg_rows(records: Records) -> Iterator[Row]:
             yield *row, poured.tap, _clock(local(poured.since)), until
         if not fill.poured:
             yield *row, "not tapped", None, None
+
+
+def _gas(venue: Venue, touched: Touched) -> Sheet:
+    heads = ("Cylinder", "Gas lot", "Supplier", "Grade", "Received", "On keg from", "On keg until")
+    rows = (
+        (
+            *(gas.cylinder_name, gas.lot or NOT_RECORDED, gas.supplier or NOT_RECORDED),
+            *(gas.grade or NOT_RECORDED, _clock(gas.received_at and venue.local(gas.received_at))),
+            _clock(venue.local(gas.reached_since)),
+            _clock(venue.local(gas.reached_until)) if gas.reached_until else "still on it",
+        )
+        for gas in touched.gas
+    )
+    return Sheet("Gas", heads, rows)
+
+
+def _cleaning(venue: Venue, touched: Touched) -> Sheet:
+    """One row for each batch of a chemical; a clean of which none is recorded has one row."""
+    heads = ("What", "When", "How", "Result", "Chemical", "Batch", "Supplier of it")
+    return Sheet("Cleaning", heads, _cleaning_rows(venue, touched))
+
+
+def _cleaning_rows(venue: Venue, touched: Touched) -> Iterator[Row]:
+    for clean in touched.cleans:
+        row = (clean.piece, _clock(venue.local(clean.cleaned_at)), clean.method, clean.result)
+        for batch in clean.chemicals:
+            chemical = batch.chemical
+            yield *row, chemical.name, batch.batch, chemical.supplier or NOT_RECORDED
+        if not clean.chemicals:
+            yield *row, NOT_RECORDED, None, None
+    for piece in touched.uncleaned:
+        yield piece, None, NOT_RECORDED, "no clean on record before this drink", None, None, None
 
 
 def _about(venue: Venue, rule: TraceabilityRule | None, of: str, made_at: datetime) -> Sheet:

@@ -99,14 +99,18 @@ def fill_diagram(request: VenueRequest, pk: int) -> HttpResponse:
 def lot_spreadsheet(request: VenueRequest, pk: int) -> HttpResponse:
     """Hand out the trace of a lot as a workbook for the authority."""
     trace = _lot(request, pk)
-    return _workbook(trace, f"{trace.lot.ingredient}, lot {trace.lot.code}")
+    of = f"{trace.lot.ingredient}, lot {trace.lot.code}"
+    return _workbook(trace_spreadsheet(trace.records, of=of, made_at=timezone.now()), of)
 
 
 @page(read=EVERYBODY, post=NOBODY)
 def fill_spreadsheet(request: VenueRequest, pk: int) -> HttpResponse:
     """Hand out the trace of a fill as a workbook for the authority."""
     trace = _fill(request, pk)
-    return _workbook(trace, f"Keg {trace.fill.keg}, {trace.fill.drink}, batch {trace.fill.batch}")
+    of = f"Keg {trace.fill.keg}, {trace.fill.drink}, batch {trace.fill.batch}"
+    touched = touched_by(trace.fill)
+    content = trace_spreadsheet(trace.records, of=of, made_at=timezone.now(), touched=touched)
+    return _workbook(content, of)
 
 
 @page(read=EVERYBODY, post=NOBODY)
@@ -123,8 +127,7 @@ def fill_events(request: VenueRequest, pk: int) -> HttpResponse:
     return _event_file(trace, f"keg {trace.fill.keg} batch {trace.fill.batch}")
 
 
-def _workbook(trace: LotTrace | FillTrace, of: str) -> HttpResponse:
-    content = trace_spreadsheet(trace.records, of=of, made_at=timezone.now())
+def _workbook(content: bytes, of: str) -> HttpResponse:
     return _file(content, _XLSX, f"trace {of}", "xlsx")
 
 

@@ -16,6 +16,7 @@ from kegsafe.tracing.diagram import MOST_DRAWN, can_be_drawn, diagram_svg
 from kegsafe.tracing.epcis import trace_events
 from kegsafe.tracing.records import trace_fill, trace_lot
 from kegsafe.tracing.spreadsheet import NOT_RECORDED, trace_spreadsheet
+from kegsafe.tracing.touched import touched_by
 from tests.builders import a_recorder, a_venue
 from tests.tracing.bar import a_traced_bar
 
@@ -140,6 +141,16 @@ class TestTheWorkbook:
             (bar.on_tap.keg.name, on_tap, "still on tap"),
             (bar.emptied.keg.name, "not tapped", None),
         }
+
+    def test_for_a_keg_it_says_what_gas_and_cleaning_are_on_record(self, bar):
+        trace = trace_fill(bar.venue, bar.on_tap.pk)
+        content = trace_spreadsheet(
+            trace.records, of="it", made_at=NOW, touched=touched_by(trace.fill)
+        )
+        book = load_workbook(BytesIO(content))
+        assert book["Gas"]["B1"].value == "Gas lot"
+        cleaned = {row[0]: row[4] for row in list(book["Cleaning"].values)[1:]}
+        assert cleaned[f"Keg {bar.on_tap.keg.name}"] == NOT_RECORDED
 
 
 class TestHostileNames:

@@ -1,10 +1,23 @@
 """The pages of the trace: found by any code, whole with any name, at a fixed cost."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
+from kegsafe.batches import services as batches
 from kegsafe.venues.models import Role
-from tests.builders import a_batch, a_fill, a_lot, a_person, a_preparation, a_venue
+from tests.builders import (
+    a_batch,
+    a_fill,
+    a_lot,
+    a_person,
+    a_preparation,
+    a_recipe,
+    a_recorder,
+    a_venue,
+    an_ingredient,
+)
 from tests.query_counts import queries_of
 from tests.tracing.bar import a_traced_bar
 
@@ -98,6 +111,22 @@ class TestTheTraceOfAKeg:
         assert "Harbour Wholesale" in page
         assert "J-14" in page
         assert "No gas connection to this keg is on record" in page
+
+    def test_what_goes_into_the_glass_is_named_as_not_traced(self, venue, inspector):
+        soda = an_ingredient(venue, name="Soda water", category="soft_drink")
+        recipe = a_recipe(venue)
+        batches.add_recipe_item(
+            recipe=recipe,
+            ingredient=soda,
+            where="glass",
+            amount=Decimal(60),
+            amount_typed="60 ml",
+            by=a_recorder(venue),
+        )
+        fill = a_fill(venue, batch=a_batch(venue, recipe=recipe))
+        page = inspector.get(f"/trace/fill/{fill.pk}/").content.decode()
+        assert "Soda water" in page
+        assert "Which lot of it went into a glass is not recorded." in page
 
 
 class TestFiles:

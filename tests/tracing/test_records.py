@@ -12,7 +12,7 @@ from tests.tracing.bar import a_traced_bar
 
 pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
-FOR_A_LOT, FOR_A_FILL = 7, 6
+FOR_A_LOT, FOR_A_FILL = 7, 7
 
 
 @pytest.fixture
