@@ -22,6 +22,8 @@ _CAUTION = (
     "together; pressure off before anything is opened."
 )
 
+_NO_SIZE = "not recorded: measure what it holds with a jug"
+
 
 @page(read=EVERYBODY, post=NOBODY)
 def labels(request: VenueRequest) -> HttpResponse:
@@ -63,7 +65,7 @@ def _particulars(piece: Model) -> tuple[tuple[str, str], ...]:
     if isinstance(piece, Line):
         bore, length = piece.inner_diameter_mm, piece.length_m
         known = bore is not None and length is not None
-        size = f"{bore:g} mm, {length:g} m" if known else "not recorded: measure with a jug"
+        size = f"{bore.normalize():f} mm, {length.normalize():f} m" if known else _NO_SIZE
         return (("Inner diameter, length", size),)
     if isinstance(piece, CleanItem):
         return (("Kind", piece.get_kind_display()),)

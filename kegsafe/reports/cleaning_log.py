@@ -114,7 +114,7 @@ def _under_the_title(head: LogHead, count: int) -> str:
     cut = " The newest only: narrow the log by time for the others." if head.was_cut else ""
     narrowed = f" {head.narrowed}." if head.narrowed else ""
     printed = _moment(head.printed_at, head.zone)
-    return f"{count} cycles, newest first.{narrowed}{cut} Printed {printed}. {_CAUTION}"
+    return f"{count} entries, newest first.{narrowed}{cut} Printed {printed}. {_CAUTION}"
 
 
 def _table(head: LogHead, rows: Sequence[LogRow]) -> Table:
