@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from kegsafe.exports.moving.belongings import belongings
 from kegsafe.exports.moving.written_values import written
-from kegsafe.pour.queries import open_keg_views
+from kegsafe.pour.queries import keg_view
 from kegsafe.rules.pour_check import pour_check
 from kegsafe.venues.models import Venue
 
@@ -24,8 +24,8 @@ def standing(venue: Venue, now: datetime) -> dict[str, Any]:
             "entries": venue.chain.head_sequence,
             "head": venue.chain.head_hash,
             "verdicts": {
-                view.row["name"]: pour_check(view.facts, now).as_json()
-                for view in open_keg_views(venue)
+                keg.name: pour_check(keg_view(venue, keg.label_code, now).facts, now).as_json()
+                for keg in venue.kegs.all()
             },
             "rows": {belonging.label: _rows(belonging, venue) for belonging in belongings()},
         }

@@ -9,7 +9,9 @@ from django.utils import timezone
 
 from kegsafe.exports.moving import belongings as house
 from kegsafe.exports.moving.belongings import LEFT_BEHIND, belongings, paths_to_venue
-from kegsafe.frame.documents import KeptDocument
+from kegsafe.frame.kept_files import KeepsFiles
+from kegsafe.inspection import storage
+from kegsafe.inspection.models import InspectionPack
 from kegsafe.venues.models import Venue
 from tests.laid_demo import laid_demo
 
@@ -19,6 +21,7 @@ LOOKED_AT = {
     "cold_chain.logger.token_sha256": "a hash, as the ledger has it; the token cannot be read back",
     "cold_chain.logger.token_prefix": "the first letters, to tell tokens apart on a page",
     "cleaning.feedaddress.token_hash": "a hash, as the ledger has it",
+    "inspection.inspectorlink.token_hash": "a hash, as the ledger has it; the link ends by itself",
 }
 SECRET_WORDS = ("password", "token", "secret", "private", "key_pem", "passphrase")
 
@@ -81,14 +84,22 @@ def test_no_field_that_sounds_like_a_secret_is_carried_unseen():
     assert secret == LOOKED_AT.keys()
 
 
-def test_every_file_that_a_record_keeps_is_a_kept_document():
-    """The bytes of these are packed; a model that keeps files in another way has to say so."""
+def test_every_model_that_keeps_files_says_where_they_are():
+    """The bytes of these are packed: the fix for a new model is `kept_files` of KeepsFiles."""
     for belonging in belongings():
         keeps_files = any(
             column == "stored_as" or isinstance(each, models.FileField)
             for column, each in zip(belonging.columns, belonging.fields, strict=True)
         )
-        assert keeps_files == issubclass(belonging.model, KeptDocument), belonging.label
+        assert keeps_files == issubclass(belonging.model, KeepsFiles), belonging.label
+
+
+def test_a_packs_files_lie_where_the_inspection_room_looks_for_them():
+    pack = InspectionPack(stored_as="abc")
+    endings = (storage.PDF, storage.ROWS)
+    assert [file.path for file in pack.kept_files()] == [
+        storage.path_of(pack, ending) for ending in endings
+    ]
 
 
 @pytest.mark.django_db

@@ -174,8 +174,13 @@ def test_a_manifest_with_a_value_that_cannot_be_is_refused(name, value, tampered
 @pytest.mark.parametrize(
     "name",
     [
-        *("../../etc/cron.d/x", "/etc/passwd", "documents/../../x", "documents/a/b", "C:\\x"),
-        *("records/stock.lot.jsonl.exe", "documents/.ssh", "documents/" + "a" * 65, "x\n"),
+        *("../../etc/cron.d/x", "/etc/passwd", "files/documents/../../x", "files/a/b/c", "C:\\x"),
+        *(
+            "records/stock.lot.jsonl.exe",
+            "files/documents/.ssh",
+            "files/documents/" + "a" * 65,
+            "x\n",
+        ),
     ],
 )
 def test_a_name_that_leads_elsewhere_is_refused(name, tampered, refuses):
@@ -184,7 +189,7 @@ def test_a_name_that_leads_elsewhere_is_refused(name, tampered, refuses):
 
 
 def test_a_member_the_manifest_does_not_name_is_refused(tampered, refuses):
-    tampered.members["documents/abc"] = b"x"
+    tampered.members["files/documents/abc"] = b"x"
     refuses(tampered.write(), "the manifest does not name it")
 
 
@@ -206,14 +211,14 @@ def test_two_members_of_one_name_are_refused(packed, refuses):
 
 
 def test_a_file_that_grows_out_of_all_proportion_is_refused_before_it_is_read(tampered, refuses):
-    """A gigabyte of zeros in a megabyte."""
+    """256 MB of zeros in less than one."""
     with (
         zipfile.ZipFile(tampered.target, "w", zipfile.ZIP_DEFLATED) as file,
         file.open("records/stock.lot.jsonl", "w", force_zip64=True) as member,
     ):
-        for _ in range(1024):
+        for _ in range(256):
             member.write(b"\0" * 1024**2)
-    assert tampered.target.stat().st_size < 3 * 1024**2
+    assert tampered.target.stat().st_size < 1024**2
     refuses(tampered.target, "out of all proportion")
 
 
@@ -336,7 +341,7 @@ def test_a_changed_record_is_refused_by_the_ledgers_word(label, column, value, t
 
 def test_a_record_left_out_is_refused_by_the_ledgers_word(tampered, refuses):
     tampered.drop("pressure.document", 0)
-    name = next(name for name in tampered.members if name.startswith("documents/"))
+    name = next(name for name in tampered.members if name.startswith("files/"))
     del tampered.members[name]
     tampered.manifest["members"].remove(tampered.of(name))
     refuses(tampered.write(), r"is about 'pressure\.document:\d+', which is not in the file")
@@ -368,29 +373,29 @@ def test_another_head_than_the_manifest_names_is_refused(tampered, refuses):
 
 
 def _document(tampered):
-    return next(name for name in tampered.members if name.startswith("documents/"))
+    return next(name for name in tampered.members if name.startswith("files/"))
 
 
 def test_other_bytes_than_the_record_says_are_refused(tampered, refuses):
     tampered.put(_document(tampered), b"%PDF-1.4 another %%EOF")
-    refuses(tampered.write(), 'The document "plate.pdf" is not what its record says')
+    refuses(tampered.write(), r"plate\.pdf.* is not what its record says")
 
 
 def test_a_document_without_its_bytes_is_refused(tampered, refuses):
     name = _document(tampered)
     del tampered.members[name]
     tampered.manifest["members"].remove(tampered.of(name))
-    refuses(tampered.write(), 'The document "plate.pdf" is not in the file')
+    refuses(tampered.write(), r"plate\.pdf.* is not in the file")
 
 
 def test_bytes_without_a_record_are_refused(tampered, refuses):
     """They were written nowhere, and what had been written is gone again."""
     content = b"x"
-    tampered.members["documents/abc"] = content
+    tampered.members["files/documents/abc"] = content
     tampered.manifest["members"].append(
         {
-            **{"name": "documents/abc", "size": 1, "sha256": sha256(content).hexdigest()},
+            **{"name": "files/documents/abc", "size": 1, "sha256": sha256(content).hexdigest()},
             **{"model": "", "columns": [], "rows": 0},
         }
     )
-    refuses(tampered.write(), "documents/abc is inside, and no record is about it")
+    refuses(tampered.write(), "files/documents/abc is inside, and no record is about it")

@@ -138,9 +138,9 @@ def test_bytes_that_are_gone_are_told_and_the_rest_moves(bar, emptied, tmp_path)
     stored_path(Document.objects.get()).unlink()
     warned = StringIO()
     call_command("export_venue", bar.name, str(tmp_path / "bar.zip"), stderr=warned)
-    assert "1 document(s) are not in the data folder" in warned.getvalue()
+    assert "1 file(s) are not in the data folder" in warned.getvalue()
     emptied()
-    assert "1 document(s) were missing when it was packed" in move_in(tmp_path / "bar.zip")
+    assert "1 file(s) were missing when it was packed" in move_in(tmp_path / "bar.zip")
 
 
 def test_a_file_that_is_there_is_not_written_over(bar, tmp_path):

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 from types import TracebackType
-from typing import IO, Any, Self
+from typing import Any, Self
 
 from kegsafe.exports.moving.manifest import NAME, CannotMoveIn, Manifest, Member, read_manifest
 
@@ -29,7 +29,7 @@ ALWAYS_ALLOWED_BYTES = 100 * 1024**2
 
 _BYTES_AT_ONCE = 1024 * 1024
 _NAMES = re.compile(
-    r"manifest\.json|records/[a-z_]+\.[a-z0-9_]+\.jsonl|documents/[A-Za-z0-9_-]{1,64}"
+    r"manifest\.json|records/[a-z_]+\.[a-z0-9_]+\.jsonl|files/[a-z_]+/[A-Za-z0-9_-]{1,64}(?:\.[a-z0-9]{1,8})?"
 )
 _IS_ENCRYPTED = 0x1
 _DAMAGED = (
@@ -171,11 +171,3 @@ def _row(line: bytes, where: str) -> dict[str, Any]:
     if not isinstance(row, dict):
         raise CannotMoveIn(f"{where} is no record.")
     return row
-
-
-def read_through(file: IO[bytes]) -> str:
-    """Return the SHA-256 of a file, as `sha256sum` prints it."""
-    digest = sha256()
-    while block := file.read(_BYTES_AT_ONCE):
-        digest.update(block)
-    return digest.hexdigest()

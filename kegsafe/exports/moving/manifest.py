@@ -17,7 +17,7 @@ class CannotMoveIn(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """One file inside. `columns` and `rows` are of records; a document has none of either."""
+    """One file inside. `columns` and `rows` are of records; another file has none of either."""
 
     name: str
     size: int
@@ -31,7 +31,7 @@ class Member:
 class Manifest:
     """What the file holds. `head` is the hash of the last of `entries` entries of the ledger.
 
-    `missing` are the documents whose bytes were not in the data folder when it was packed.
+    `missing` are the kept files whose bytes were not in the data folder when it was packed.
     """
 
     venue: str

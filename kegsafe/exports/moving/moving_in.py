@@ -20,7 +20,7 @@ from django.db import DatabaseError, connection, models, transaction
 
 from kegsafe.exports.moving.archive import Archive
 from kegsafe.exports.moving.belongings import Belonging, belongings
-from kegsafe.exports.moving.documents_in import keep_documents
+from kegsafe.exports.moving.files_in import keep_files
 from kegsafe.exports.moving.manifest import CannotMoveIn, Member
 from kegsafe.exports.moving.proving import prove
 from kegsafe.exports.moving.written_values import NotAValue, read_back
@@ -40,7 +40,7 @@ class Arrival:
 
     venue: Venue
     rows: int
-    documents: int
+    files: int
     missing: int
     entries: int
     head: str
@@ -63,7 +63,7 @@ def move_in(archive: Archive) -> Arrival:
     """Store all that the file holds, with the ledger as it was, and prove it before it stays.
 
     No entry is added: the chain goes on where it stood. Raises CannotMoveIn; then nothing of it
-    is kept, neither rows nor documents.
+    is kept, neither rows nor files.
     """
     members = _members(archive)
     # Files are taken away again by the stack when anything fails, the commit itself too.
@@ -75,13 +75,13 @@ def move_in(archive: Archive) -> Arrival:
         venue = _the_venue(archive, keys)
         _refuse_what_is_not_of(venue, members)
         prove(venue, archive.manifest)
-        documents = keep_documents(venue, archive, kept)
+        files = keep_files(venue, archive, kept)
         _let_keys_count_on()
     people = set(User.objects.filter(pk__in=keys.came[User]).values_list("username", flat=True))
     return Arrival(
         venue=venue,
         rows=sum(member.rows for member in members.values()),
-        documents=documents,
+        files=files,
         missing=len(archive.manifest.missing),
         entries=archive.manifest.entries,
         head=archive.manifest.head,

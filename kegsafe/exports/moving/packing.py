@@ -1,19 +1,18 @@
-"""Packing a venue: every record, every kept document, and the hash of each, in one ZIP file."""
+"""Packing a venue: every record, every kept file, and the hash of each, in one ZIP file."""
 
 import json
 import zipfile
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
-from hashlib import sha256
+from hashlib import file_digest, sha256
 from typing import IO
 
-from django.db import connection, transaction
 from django.utils import timezone
 
 from kegsafe.exports.moving.belongings import Belonging, belongings
 from kegsafe.exports.moving.manifest import NAME, Manifest, Member
 from kegsafe.exports.moving.written_values import written
-from kegsafe.frame.documents import KeptDocument, stored_path
+from kegsafe.frame.kept_files import KeepsFiles, KeptFile
+from kegsafe.frame.snapshot import as_of_now
 from kegsafe.ledger.models import Chain
 from kegsafe.venues.models import Venue
 
@@ -28,9 +27,9 @@ def record_member(label: str) -> str:
     return f"records/{label}.jsonl"
 
 
-def document_member(stored_as: str) -> str:
-    """Return where a kept document lies in the file."""
-    return f"documents/{stored_as}"
+def file_member(file: KeptFile) -> str:
+    """Return where a kept file lies in the file."""
+    return f"files/{file.folder}/{file.name}"
 
 
 def pack(venue: Venue, out: IO[bytes]) -> Manifest:
@@ -39,16 +38,18 @@ def pack(venue: Venue, out: IO[bytes]) -> Manifest:
     All of it is read as the database stood at one moment; nobody who records waits for it.
     Memory does not grow with the log. Raises LeadsToNoVenue when a model was forgotten.
     """
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive, _one_moment():
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive, as_of_now():
         chain = Chain.objects.get(pk=venue.chain_id)
         members: list[Member] = []
         missing: list[str] = []
         for belonging in belongings():
             members.append(_pack_records(archive, belonging, venue))
-            if issubclass(belonging.model, KeptDocument):
-                documents, gone = _pack_documents(archive, belonging, venue)
-                members += documents
-                missing += gone
+            if issubclass(belonging.model, KeepsFiles):
+                for file in _files(belonging, venue):
+                    if _is_as_kept(file):
+                        members.append(_pack_file(archive, file))
+                    else:
+                        missing.append(file_member(file))
         manifest = Manifest(
             venue=venue.name,
             made_at=timezone.now().isoformat(timespec="seconds"),
@@ -60,30 +61,6 @@ def pack(venue: Venue, out: IO[bytes]) -> Manifest:
         )
         archive.writestr(_info(NAME), manifest.as_json())
     return manifest
-
-
-@contextmanager
-def _one_moment() -> Iterator[None]:
-    """Read everything as of one moment, without holding up those who write.
-
-    A transaction of Django's takes SQLite's write lock at once, so there it is begun by hand;
-    PostgreSQL is asked for one view of everything.
-    """
-    if connection.in_atomic_block:
-        yield
-    elif connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            cursor.execute("BEGIN DEFERRED")
-        try:
-            yield
-        finally:
-            with connection.cursor() as cursor:
-                cursor.execute("ROLLBACK")
-    else:
-        with transaction.atomic():
-            with connection.cursor() as cursor:
-                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-            yield
 
 
 def _pack_records(archive: zipfile.ZipFile, belonging: Belonging, venue: Venue) -> Member:
@@ -103,21 +80,24 @@ def _pack_records(archive: zipfile.ZipFile, belonging: Belonging, venue: Venue) 
     return Member(name, size, digest, belonging.label, belonging.columns, count)
 
 
-def _pack_documents(
-    archive: zipfile.ZipFile, belonging: Belonging, venue: Venue
-) -> tuple[list[Member], list[str]]:
-    """Pack the bytes of kept documents; return also those that are not what was once kept."""
-    members: list[Member] = []
-    missing: list[str] = []
-    for document in belonging.rows(venue).iterator(chunk_size=_ROWS_AT_ONCE):
-        path = stored_path(document)
-        if not path.is_file() or _sha256_of(path.open("rb")) != document.sha256:
-            missing.append(document.stored_as)
-            continue
-        name = document_member(document.stored_as)
-        with path.open("rb") as file:
-            members.append(Member(name, *_write(archive, name, _blocks(file))))
-    return members, missing
+def _files(belonging: Belonging, venue: Venue) -> Iterator[KeptFile]:
+    for record in belonging.rows(venue).iterator(chunk_size=_ROWS_AT_ONCE):
+        yield from record.kept_files()
+
+
+def _is_as_kept(file: KeptFile) -> bool:
+    """Say whether the bytes are there and are those that were once kept."""
+    try:
+        with file.path.open("rb") as content:
+            return file_digest(content, "sha256").hexdigest() == file.sha256
+    except OSError:
+        return False
+
+
+def _pack_file(archive: zipfile.ZipFile, file: KeptFile) -> Member:
+    name = file_member(file)
+    with file.path.open("rb") as content:
+        return Member(name, *_write(archive, name, _blocks(content)))
 
 
 def _write(archive: zipfile.ZipFile, name: str, blocks: Iterable[bytes]) -> tuple[int, str]:
@@ -150,11 +130,3 @@ def _in_blocks(lines: Iterable[bytes]) -> Iterator[bytes]:
 def _blocks(file: IO[bytes]) -> Iterator[bytes]:
     while block := file.read(_BYTES_AT_ONCE):
         yield block
-
-
-def _sha256_of(file: IO[bytes]) -> str:
-    digest = sha256()
-    with file:
-        for block in _blocks(file):
-            digest.update(block)
-    return digest.hexdigest()

@@ -2,11 +2,11 @@
 
 import os
 import tempfile
+from hashlib import file_digest
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from kegsafe.exports.moving.archive import read_through
 from kegsafe.exports.moving.belongings import LeadsToNoVenue
 from kegsafe.exports.moving.packing import pack
 from kegsafe.venues.models import Venue
@@ -14,7 +14,7 @@ from kegsafe.venues.models import Venue
 
 class Command(BaseCommand):
     help = (
-        "Write all records, documents and the ledger of a venue into one file, which import_venue "
+        "Write all records, kept files and the ledger of a venue into one file, which import_venue "
         "takes in elsewhere. It holds personal data. No password is in it."
     )
 
@@ -37,23 +37,23 @@ class Command(BaseCommand):
                 file.flush()
                 os.fsync(file.fileno())
                 file.seek(0)
-                digest = read_through(file)
+                digest = file_digest(file, "sha256").hexdigest()
             Path(beside).replace(out)
         except LeadsToNoVenue as forgotten:
             raise CommandError(str(forgotten)) from forgotten
         finally:
             Path(beside).unlink(missing_ok=True)
         rows = sum(member.rows for member in manifest.members)
-        documents = sum(not member.model for member in manifest.members)
+        files = sum(not member.model for member in manifest.members)
         self.stdout.write(
-            f"{found.name}: {rows} rows and {documents} documents are in {out}.\n"
+            f"{found.name}: {rows} rows and {files} kept files are in {out}.\n"
             f"Ledger: {manifest.entries} entries, head {manifest.head}\n"
             f"SHA-256 of the file: {digest}"
         )
         if manifest.missing:
             self.stderr.write(
-                f"{len(manifest.missing)} document(s) are not in the data folder as they were "
-                f"kept, and are left out: {', '.join(manifest.missing)}"
+                f"{len(manifest.missing)} file(s) are not in the data folder as they were kept, "
+                f"and are left out: {', '.join(manifest.missing)}"
             )
 
     def _venue(self, name: str) -> Venue:

@@ -28,12 +28,12 @@ class Command(BaseCommand):
 
     def _tell(self, arrival: Arrival) -> None:
         self.stdout.write(
-            f"{arrival.venue.name} is here: {arrival.rows} rows and {arrival.documents} documents."
+            f"{arrival.venue.name} is here: {arrival.rows} rows and {arrival.files} kept files."
             f"\nLedger: {arrival.entries} entries, head {arrival.head}\n"
             "The chain follows, and every record says what its last entry says."
         )
         if arrival.missing:
-            self.stdout.write(f"{arrival.missing} document(s) were missing when it was packed.")
+            self.stdout.write(f"{arrival.missing} file(s) were missing when it was packed.")
         if arrival.newcomers:
             self.stdout.write(
                 f"No password came along: {', '.join(arrival.newcomers)} cannot sign in yet. Set "
@@ -42,6 +42,6 @@ class Command(BaseCommand):
         if arrival.joined:
             self.stdout.write(f"Had an account here and keep it: {', '.join(arrival.joined)}.")
         self.stdout.write(
-            "Loggers and calendars go on under their addresses and tokens: end those you do not "
-            "want at this site. The next inspection pack makes a new signing key."
+            "Tokens of loggers, calendars and inspectors' links go on working: end those you do "
+            "not want at this site. The next inspection pack makes a new signing key."
         )
