@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from kegsafe.cold_chain.views import devices, gaps, logs, network, places, rounds
+from kegsafe.cold_chain.views import devices, gaps, logs, network, places, rounds, time_holds
 
 urlpatterns = [
     path("", rounds.cold_round, name="cold-round"),
@@ -28,4 +28,7 @@ urlpatterns = [
     path("cooling/", devices.coolings, name="coolings"),
     path("cooling/add/", devices.cooling_add, name="cooling-add"),
     path("cooling/<int:pk>/", devices.cooling, name="cooling"),
+    path("by-time/", time_holds.time_holds, name="time-holds"),
+    path("by-time/add/", time_holds.time_hold_add, name="time-hold-add"),
+    path("by-time/<int:pk>/", time_holds.time_hold, name="time-hold"),
 ]

@@ -135,19 +135,6 @@ def end_of(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(23, 59, 59, fold=1), tzinfo=zone)
 
 
-def marking_required(
-    made_at: datetime, discarded_at: datetime | None, threshold_hours: Decimal
-) -> bool:
-    """Say whether food is held for longer than the threshold, in elapsed time.
-
-    None for `discarded_at` is food still held with no end on record: it needs its mark.
-    """
-    if discarded_at is None:
-        return True
-    held = _aware(discarded_at).astimezone(UTC) - _aware(made_at).astimezone(UTC)
-    return held > _hours(threshold_hours)
-
-
 def elapsed_end(start: datetime, hours: Decimal | int) -> datetime:
     """Return the moment a number of elapsed hours later, in the zone of `start`."""
     return (_aware(start).astimezone(UTC) + _hours(hours)).astimezone(start.tzinfo)

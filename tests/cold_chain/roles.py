@@ -14,8 +14,10 @@ from kegsafe.cold_chain.models import (
     Logger,
     Reading,
     Thermometer,
+    TimeHold,
 )
 from kegsafe.equipment.models import Place
+from kegsafe.ledger.services import create
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS
 from kegsafe.venues.models import Venue
 from tests.builders import a_recorder
@@ -42,10 +44,13 @@ COLD = {
     "coolings": (EVERYBODY, NOBODY),
     "cooling": (EVERYBODY, RECORDERS),
     "cooling-add": (RECORDERS, RECORDERS),
+    "time-holds": (EVERYBODY, NOBODY),
+    "time-hold": (EVERYBODY, RECORDERS),
+    "time-hold-add": (RECORDERS, RECORDERS),
 }
 COLD_KINDS = (
     *("cold-reading", "cold-log", "cold-log-file", "cold-logger"),
-    *("thermometer", "cooling"),
+    *("thermometer", "cooling", "time-hold"),
 )
 # Addresses that begin like a record of the cold room and name a place.
 OF_A_PLACE = dict.fromkeys(
@@ -86,6 +91,17 @@ def add_cold_records(venue: Venue) -> None:
         degc=Decimal(80),
         by=by,
     )
+    # Not every code lets a venue begin one.
+    hold = TimeHold(
+        venue=venue,
+        what="Cream jug",
+        way=TimeHold.Way.FOUR_HOURS,
+        removed_at=timezone.now(),
+        start_degc=Decimal(4),
+        procedure="Procedure 3, in the office",
+        begun_by=by.person,
+    )
+    create(hold, by=by, action="held by time")
 
 
 def cold_records(venue: Venue) -> dict[str, object]:
@@ -97,4 +113,5 @@ def cold_records(venue: Venue) -> dict[str, object]:
         "cold-logger": Logger.objects.filter(place__venue=venue).first(),
         "thermometer": Thermometer.objects.filter(venue=venue).first(),
         "cooling": CoolingRecord.objects.filter(venue=venue).first(),
+        "time-hold": TimeHold.objects.filter(venue=venue).first(),
     }

@@ -16,7 +16,6 @@ from kegsafe.rules.date_marking import (
     elapsed_end,
     freeze_conventions,
     last_date,
-    marking_required,
 )
 
 MONDAY = date(2026, 6, 1)
@@ -98,16 +97,6 @@ def test_a_business_date_after_the_calendar_date_cannot_lengthen():
     assert day_one(started, ZONE, date(2026, 6, 2)) == date(2026, 6, 1)
 
 
-def test_food_still_held_needs_its_mark():
-    assert marking_required(datetime(2026, 6, 1, tzinfo=ZONE), None, Decimal(24))
-
-
-def test_a_day_with_25_hours_does_not_hide_an_hour():
-    # The clocks go back on 1 November 2026: 10:00 to 09:30 next day is 24 h 30 min.
-    made = datetime(2026, 10, 31, 10, 0, tzinfo=ZONE)
-    assert marking_required(made, datetime(2026, 11, 1, 9, 30, tzinfo=ZONE), Decimal(24))
-
-
 def test_half_hours_count():
     start = datetime(2026, 6, 1, 12, 0, tzinfo=ZONE)
     assert elapsed_end(start, Decimal("1.5")) == datetime(2026, 6, 1, 13, 30, tzinfo=ZONE)
@@ -118,7 +107,6 @@ def test_a_moment_without_a_zone_is_refused():
     for ask in (
         lambda: day_one(naive, ZONE, None),
         lambda: elapsed_end(naive, 4),
-        lambda: marking_required(naive, naive, Decimal(24)),
     ):
         with pytest.raises(ValueError, match="has no zone"):
             ask()

@@ -5,6 +5,7 @@ from kegsafe.cold_chain.models.excursions import CorrectiveAction, GapDecision
 from kegsafe.cold_chain.models.loggers import ImportedBadRow, ImportedLog, LogFile, Logger
 from kegsafe.cold_chain.models.readings import HourOfReadings, LoggedReading, Reading
 from kegsafe.cold_chain.models.thermometers import PlaceCooling, Thermometer, ThermometerCheck
+from kegsafe.cold_chain.models.time_holds import TimeHold, TimeHoldReading
 
 __all__ = [
     "CoolingReading",
@@ -21,4 +22,6 @@ __all__ = [
     "Reading",
     "Thermometer",
     "ThermometerCheck",
+    "TimeHold",
+    "TimeHoldReading",
 ]

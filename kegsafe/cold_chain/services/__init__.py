@@ -23,6 +23,11 @@ from kegsafe.cold_chain.services.loggers import (
     revoke_token,
 )
 from kegsafe.cold_chain.services.readings import amend_reading, record_reading, record_round
+from kegsafe.cold_chain.services.time_holds import (
+    begin_time_hold,
+    end_time_hold,
+    read_time_hold,
+)
 
 __all__ = [
     "DoubtfulLog",
@@ -31,12 +36,15 @@ __all__ = [
     "add_thermometer",
     "amend_reading",
     "begin_cooling",
+    "begin_time_hold",
     "decide_gap",
+    "end_time_hold",
     "give_token",
     "import_log",
     "keep_log_file",
     "put_sent",
     "read_cooling",
+    "read_time_hold",
     "record_action",
     "record_check",
     "record_reading",

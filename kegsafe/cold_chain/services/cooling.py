@@ -71,8 +71,8 @@ def record_check(
     air_pa: Decimal | None = None,
 ) -> ThermometerCheck:
     """Store a check in ice or boiling water. It is never amended: check again instead."""
-    _refuse_future("checked_at", checked_at)
-    _refuse_degrees("read_degc", read_degc)
+    refuse_future("checked_at", checked_at)
+    refuse_degrees("read_degc", read_degc)
     check = ThermometerCheck(
         thermometer=thermometer,
         checked_at=checked_at,
@@ -91,7 +91,7 @@ def record_action(
     *, place: Place, excursion_from_s: int, what: str, by: Recorder, taken_at: datetime
 ) -> CorrectiveAction:
     """Store what was done about an excursion."""
-    _refuse_future("taken_at", taken_at)
+    refuse_future("taken_at", taken_at)
     action = CorrectiveAction(
         place=place,
         excursion_from_s=excursion_from_s,
@@ -108,7 +108,7 @@ def begin_cooling(
     *, venue: Venue, what: str, procedure: str, began_at: datetime, degc: Decimal, by: Recorder
 ) -> CoolingRecord:
     """Begin the record of something that cools, with its first temperature."""
-    _refuse_future("began_at", began_at)
+    refuse_future("began_at", began_at)
     cooling = CoolingRecord(
         venue=venue,
         what=what.strip(),
@@ -126,8 +126,8 @@ def read_cooling(
     *, cooling: CoolingRecord, read_at: datetime, degc: Decimal, by: Recorder
 ) -> CoolingReading:
     """Store a temperature of something that cools."""
-    _refuse_future("read_at", read_at)
-    _refuse_degrees("degc", degc)
+    refuse_future("read_at", read_at)
+    refuse_degrees("degc", degc)
     if read_at < cooling.began_at:
         raise ValidationError({"read_at": "This is before the cooling began."})
     reading = CoolingReading(
@@ -140,12 +140,14 @@ def read_cooling(
     return reading
 
 
-def _refuse_future(name: str, moment: datetime) -> None:
+def refuse_future(name: str, moment: datetime) -> None:
+    """Raise ValidationError at a field for a time still to come."""
     if moment > timezone.now():
         raise ValidationError({name: "This time is still to come. Record what was done."})
 
 
-def _refuse_degrees(name: str, degc: Decimal) -> None:
+def refuse_degrees(name: str, degc: Decimal) -> None:
+    """Raise ValidationError at a field for a temperature no bar has."""
     if not _COLDEST_DEGC <= degc <= _WARMEST_DEGC:
         raise ValidationError(
             {name: f"{degc.normalize():f} °C is no temperature of a bar. Look at the unit."}

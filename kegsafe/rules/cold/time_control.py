@@ -36,6 +36,16 @@ class TimeControlVerdict:
     discard_at: datetime | None
     findings: tuple[Finding, ...]
 
+    @property
+    def must_go(self) -> bool:
+        """Say whether it is discarded: its time is over, or it grew too warm."""
+        return any(each.severity is Severity.STOP for each in self.findings)
+
+
+def options_of(house: House, on: date) -> tuple[Option, ...]:
+    """Return the ways a venue's code offers on a day; none where it has no such rule."""
+    return tuple(option for option in Option if _row(house, option, on) is not None)
+
 
 def time_control_verdict(
     *,
@@ -57,10 +67,10 @@ def time_control_verdict(
     read_since_degc : temperatures read since
     has_written_procedure : on file before the food left the cold
     """
-    try:
-        row = time_control(house.code.key, option, on)
-    except MissingRule as silence:
-        return TimeControlVerdict(None, (_plain(str(silence)),))
+    row = _row(house, option, on)
+    if row is None:
+        silence = f"{house.code.name} has no rule for holding by time alone in this way."
+        return TimeControlVerdict(None, (_plain(silence),))
     if not has_written_procedure:
         return _refused(row, "Holding by time needs a written procedure, on file beforehand.")
     if start_degc is None:
@@ -70,6 +80,13 @@ def time_control_verdict(
         return _refused(row, f"It started at {degrees(start_degc)}; {most} is the most.")
     discard_at = elapsed_end(removed_at, row.hours)
     return TimeControlVerdict(discard_at, (_judged(row, discard_at, read_since_degc, now),))
+
+
+def _row(house: House, option: Option, on: date) -> TimeControl | None:
+    try:
+        return time_control(house.code.key, option, on)
+    except MissingRule:
+        return None
 
 
 def _judged(

@@ -33,7 +33,7 @@ def verdict(key="us_fda_2022", **facts):
         ({"has_written_procedure": False}, "written procedure"),
         ({"start_degc": None}, "was not taken"),
         ({"start_degc": Decimal("5.1")}, "5 °C (41 °F) is the most"),
-        ({"key": "england"}, "No holding by time alone"),
+        ({"key": "england"}, "no rule for holding by time alone"),
     ],
 )
 def test_what_is_missing_closes_the_option(facts, words):
