@@ -38,6 +38,7 @@ def trace_events(records: Records, *, made_at: datetime) -> bytes:
         "type": "EPCISDocument",
         "schemaVersion": "2.0",
         "creationDate": _utc(made_at),
+        **_said(venue=records.venue.name, address=records.venue.address),
         "epcisBody": {"eventList": events},
     }
     return json.dumps(document, ensure_ascii=False, indent=1).encode()

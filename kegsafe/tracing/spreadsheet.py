@@ -181,7 +181,7 @@ def _keg_rows(records: Records) -> Iterator[Row]:
 
 def _gas(venue: Venue, touched: Touched) -> Sheet:
     heads = ("Cylinder", "Gas lot", "Supplier", "Grade", "Received", "On keg from", "On keg until")
-    rows = (
+    rows: list[Row] = [
         (
             *(gas.cylinder_name, gas.lot or NOT_RECORDED, gas.supplier or NOT_RECORDED),
             *(gas.grade or NOT_RECORDED, _clock(gas.received_at and venue.local(gas.received_at))),
@@ -189,7 +189,9 @@ def _gas(venue: Venue, touched: Touched) -> Sheet:
             _clock(venue.local(gas.reached_until)) if gas.reached_until else "still on it",
         )
         for gas in touched.gas
-    )
+    ]
+    if not rows:
+        rows.append((f"connection {NOT_RECORDED}", *[None] * (len(heads) - 1)))
     return Sheet("Gas", heads, rows)
 
 

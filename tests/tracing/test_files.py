@@ -148,7 +148,7 @@ class TestTheWorkbook:
             trace.records, of="it", made_at=NOW, touched=touched_by(trace.fill)
         )
         book = load_workbook(BytesIO(content))
-        assert book["Gas"]["B1"].value == "Gas lot"
+        assert book["Gas"]["A2"].value == "connection not recorded"
         cleaned = {row[0]: row[4] for row in list(book["Cleaning"].values)[1:]}
         assert cleaned[f"Keg {bar.on_tap.keg.name}"] == NOT_RECORDED
 
