@@ -11,6 +11,8 @@ from kegsafe.venues.models import Venue
 MOST_FOUND = 25
 NEWEST_SHOWN = 8  # of each, while nothing was looked for
 
+_WORDS = {"keg", "lot", "batch"}
+
 
 @dataclass(frozen=True, slots=True)
 class Found:
@@ -30,8 +32,17 @@ def find(venue: Venue, words: str = "") -> Found:
 
     Two queries.
     """
+    words = _bare(words)
     most = MOST_FOUND if words else NEWEST_SHOWN
     return Found(list(_lots(venue, words)[:most]), list(_fills(venue, words)[:most]))
+
+
+def _bare(words: str) -> str:
+    """Return what was typed without the word for what it is: "keg K5" is K5."""
+    # PostgreSQL refuses a text with this character; no code has it.
+    typed = words.replace("\0", "").strip()
+    first, _, rest = typed.partition(" ")
+    return rest.strip() if rest and first.lower() in _WORDS else typed
 
 
 def _lots(venue: Venue, words: str) -> QuerySet[Lot]:

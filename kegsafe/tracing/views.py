@@ -35,22 +35,21 @@ def lot(request: VenueRequest, pk: int) -> HttpResponse:
     """Show where a lot went."""
     trace = _lot(request, pk)
     parts, unexplained = pages.parts_of(trace)
-    fills, made, batches = (
-        pages.fill_lines(trace),
-        pages.made_lines(trace),
-        pages.batch_lines(trace),
-    )
+    tables = {
+        "fills": pages.fill_lines(trace),
+        "made": pages.made_lines(trace),
+        "batches": pages.batch_lines(trace),
+        "draws": list(pages.draw_lines(trace)),
+        "behind": trace.lots_behind,
+    }
     context = {
         "trace": trace,
         "lot": trace.lot,
         "parts": parts,
         "unexplained": unexplained,
         "counted": pages.counted(trace.records.fills),
-        "fills": fills[: pages.ROWS_SHOWN],
-        "made": made[: pages.ROWS_SHOWN],
-        "batches": batches[: pages.ROWS_SHOWN],
-        "draws": list(pages.draw_lines(trace))[: pages.ROWS_SHOWN],
-        "was_cut": max(len(fills), len(made), len(batches)) > pages.ROWS_SHOWN,
+        **{name: rows[: pages.ROWS_SHOWN] for name, rows in tables.items()},
+        "was_cut": max(map(len, tables.values())) > pages.ROWS_SHOWN,
         "rows_shown": pages.ROWS_SHOWN,
         "words": pages.words_of_lot(trace),
         "can_be_drawn": can_be_drawn(trace.records),

@@ -55,7 +55,8 @@ class TestFinding:
     def test_a_keg_is_found_by_its_name_its_label_code_and_its_batch(self, venue, inspector):
         fill = a_fill(venue)
         a_fill(venue)
-        for words in (fill.keg.name, fill.keg.label_code, fill.batch.code):
+        name = fill.keg.name
+        for words in (name, f"keg {name}", fill.keg.label_code, f"Batch {fill.batch.code}\0"):
             links = _links(inspector.get("/trace/", {"q": words}))
             assert f"/trace/fill/{fill.pk}/" in links
 
