@@ -96,7 +96,7 @@ def make(wanted: Wanted, progress: Progress = lambda *_: None) -> InspectionPack
     pdf = storage.unfinished(stored_as, storage.PDF)
     rows = storage.unfinished(stored_as, storage.ROWS)
     try:
-        made_at = timezone.now().replace(microsecond=0)
+        made_at = timezone.now()
         chain, written = _draw(wanted, made_at, pdf, rows, progress)
         pack = _pack_of(wanted, made_at, chain, written, stored_as)
         _measure(pack, storage.keep(pdf), storage.keep(rows))

@@ -32,7 +32,7 @@ def inspection_records(venue: Venue) -> dict[str, object]:
     adopted = venue.haccp_steps.first()
     if adopted is None:
         adopted, *_ = services.adopt_summary(venue=venue, by=a_recorder(venue))
-    pack = _a_pack(venue)
+    pack = a_kept_pack(venue)
     link, _ = services.make_link(pack=pack, reader="I. Vale", days=7, by=a_recorder(venue))
     return {
         "pack": pack,
@@ -42,7 +42,7 @@ def inspection_records(venue: Venue) -> dict[str, object]:
     }
 
 
-def _a_pack(venue: Venue) -> InspectionPack:
+def a_kept_pack(venue: Venue) -> InspectionPack:
     """A pack whose files are there; what is in them no role asks."""
     pack = InspectionPack(
         venue=venue,

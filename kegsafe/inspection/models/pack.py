@@ -1,6 +1,6 @@
 """Packs that were made, and the work of making one."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from django.db import models
 from django.db.models import F, Q
@@ -124,7 +124,3 @@ class PackWork(models.Model):
     @property
     def is_under_way(self) -> bool:
         return self.state in self.UNDER_WAY
-
-    def is_dead(self, now: datetime) -> bool:
-        """Say whether the process that was to make it is gone."""
-        return self.is_under_way and now - self.beat_at > self.DEAD_AFTER
