@@ -136,7 +136,7 @@ def test_a_scenario_that_a_service_refuses_names_the_act(scenario, monkeypatch):
         raise BadScenario('there is no lot called "rum" yet')
 
     monkeypatch.setitem(acts.ACTS, "mix", refuse)
-    with pytest.raises(BadScenario, match=rf"{BAR}, bars, act 4 \(mix\): there is no lot called"):
+    with pytest.raises(BadScenario, match=rf"{BAR}, bars, act 3 \(mix\): there is no lot called"):
         lay(scenario, timezone.now())
     assert not Venue.objects.exists()
 

@@ -19,7 +19,7 @@ from kegsafe.cold_chain.queries.place_log import (
     PlaceLog,
     logs_of,
 )
-from kegsafe.equipment.models import Place, Placement
+from kegsafe.equipment.models import Keg, Place, Placement
 from kegsafe.rules.cold.excursions import ColdRecord
 from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
 from kegsafe.rules.cold.history import Counts, Decision, History, Stay
@@ -38,16 +38,26 @@ DECISION = CHECK + 1  # what a row of the query is, beside those of a place's lo
 # From here on growth charges more hours than the clock (`hours_charged_above_the_clock`).
 _CHARGED_FROM = 500
 
+# A keg's stays follow each other, so those that matter begin with the last one begun before the
+# first moment asked about: found by the index, however many years of stays lie behind.
 _NAMED = re.compile(r"%\((\w+)\)s")
 _SQL = f"""
-    WITH stood AS (
+    WITH asked AS (
+        SELECT keg.id AS keg_id,
+            COALESCE((SELECT early.began_at FROM {Placement._meta.db_table} AS early
+                WHERE early.keg_id = keg.id AND early.began_at <= %(first)s
+                ORDER BY early.began_at DESC LIMIT 1), %(first)s) AS from_at
+        FROM {Keg._meta.db_table} AS keg WHERE keg.id IN (KEGS)
+    ),
+    stood AS (
         SELECT stay.keg_id, stay.place_id, stay.began_at, stay.ended_at, place.name, place.kind,
             cooling.limit_degc, cooling.reading_interval_s, cooling.thermometer_id, probe.is_air
-        FROM {Placement._meta.db_table} AS stay
+        FROM asked CROSS JOIN {Placement._meta.db_table} AS stay
         JOIN {Place._meta.db_table} AS place ON place.id = stay.place_id
         LEFT JOIN {PlaceCooling._meta.db_table} AS cooling ON cooling.place_id = stay.place_id
         LEFT JOIN {Thermometer._meta.db_table} AS probe ON probe.id = cooling.thermometer_id
-        WHERE stay.keg_id IN (KEGS) AND (stay.ended_at IS NULL OR stay.ended_at > %(first)s)
+        WHERE stay.keg_id = asked.keg_id AND stay.began_at >= asked.from_at
+            AND (stay.ended_at IS NULL OR stay.ended_at > %(first)s)
     ),
     wanted AS (
         SELECT DISTINCT place_id, CAST(%(first_hour)s AS bigint) AS first_hour,
@@ -192,9 +202,10 @@ def _written(kegs: Sequence[int], given: Mapping[str, Any]) -> tuple[str, list[A
     """Return the query with its values in their order: Django's cursors take no names on SQLite
     as they do on PostgreSQL.
     """
-    names = _NAMED.findall(_SQL)
-    sql = _NAMED.sub("%s", _SQL).replace("KEGS", ", ".join(["%s"] * len(kegs)))
-    return sql, [*kegs, *(given[name] for name in names)]
+    before, after = _SQL.split("KEGS")
+    first, later = ([given[name] for name in _NAMED.findall(part)] for part in (before, after))
+    marks = ", ".join(["%s"] * len(kegs))
+    return _NAMED.sub("%s", f"{before}{marks}{after}"), [*first, *kegs, *later]
 
 
 def _filled_up(keys: list[int]) -> list[int]:
