@@ -380,7 +380,7 @@ def test_an_assessment_is_recorded_on_the_page(manager, venue):
         "scope": "Lime juice",
         "competent_person": "I. Okafor",
         "role": "food technologist",
-        "assessed_on": timezone.localdate().isoformat(),
+        "assessed_on": venue.local(timezone.now()).date().isoformat(),
         "study": "Challenge study 7",
         "maximum_days": "14",
     }

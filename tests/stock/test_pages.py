@@ -168,7 +168,7 @@ def test_a_hold_without_a_reason_says_so_at_the_field(venue, staff):
 
 
 def test_a_lot_shows_its_date_its_reason_and_what_is_left(venue, by, staff):
-    lot = a_lot(venue, use_by=timezone.localdate() + timedelta(days=1))
+    lot = a_lot(venue, use_by=venue.local(timezone.now()).date() + timedelta(days=1))
     services.draw_from_lot(lot=lot, amount=Decimal(250), drawn_at=timezone.now(), by=by)
     page = staff.get(lot.get_absolute_url()).content.decode()
     assert "Ends soon" in page
@@ -354,7 +354,7 @@ def test_every_judgement_is_listed_with_what_rests_on_it(assessment, staff):
 
 
 def test_a_manager_lets_a_judgement_end_and_says_why(assessment, manager):
-    yesterday = timezone.localdate() - timedelta(days=1)
+    yesterday = assessment.venue.local(timezone.now()).date() - timedelta(days=1)
     answer = manager.post(
         reverse("assessment-amend", args=[assessment.pk]),
         {
