@@ -13,7 +13,10 @@ from django.db import connection, models, transaction
 from kegsafe.batches.models import Draw, Fill, Preparation, Tapping
 from kegsafe.benchmarks.bar import Bar
 from kegsafe.cleaning.models import CleaningRecord
+from kegsafe.cold_chain.models import LoggedReading, Reading
+from kegsafe.cold_chain.services.log_store import Put, put_readings, write_hours
 from kegsafe.equipment.models import Placement
+from kegsafe.rules.cold.temperature_log import reading_centi_degc
 from kegsafe.stock.models import Lot
 
 KEGS, LINES = 30, 8
@@ -56,9 +59,13 @@ class _Past:
 
     def _hourly(self, minutes: int) -> Different:
         """Return a moment for each batch: a week back, an hour apart, so many minutes past."""
-        start = self.bar.fill.filled_at - timedelta(days=7) + timedelta(minutes=minutes)
+        start = self._first_began + timedelta(minutes=minutes)
         moments = [_stored(start - timedelta(hours=number)) for number in range(self.count)]
         return moments.__getitem__
+
+    @property
+    def _first_began(self) -> datetime:
+        return self.bar.fill.filled_at - timedelta(days=7)
 
     def keg(self, number: int) -> int:
         return self.kegs[number % KEGS]
@@ -126,6 +133,25 @@ class _Past:
         read = Placement.objects.get(keg=self.bar.keg, ended_at=None).place.readings.latest("pk")
         for moment in (self.began, self.ended):
             copies(read, self.count, read_at=moment)
+        self._log(read)
+
+    def _log(self, read: Reading) -> None:
+        """The same readings in the log of the place, with its hours."""
+        start = int(self._first_began.timestamp())
+        moments = (
+            start - number * 3600 + minutes * 60
+            for number in range(self.count)
+            for minutes in (0, 30)
+        )
+        degc = reading_centi_degc(read.temperature_degc)
+        so_far = Put()
+        put_readings(
+            read.place_id,
+            dict.fromkeys(moments, degc),
+            LoggedReading.Source.HAND.value,
+            so_far,
+        )
+        write_hours(read.place_id, so_far)
 
     def _used_up(self, lot: Lot, count: int, prefix: str) -> int:
         return copies(
