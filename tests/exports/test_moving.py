@@ -4,6 +4,8 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
+import tracemalloc
 import zipfile
 from datetime import timedelta
 from io import StringIO
@@ -15,10 +17,12 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.utils import timezone
 
+from kegsafe.cold_chain.models import LoggedReading
+from kegsafe.exports.moving.packing import pack
 from kegsafe.frame.documents import stored_path
 from kegsafe.pressure.models import Document
 from kegsafe.venues.models import Venue
-from tests.builders import a_fill, a_keg, a_venue
+from tests.builders import a_fill, a_keg, a_place, a_venue
 from tests.exports.conftest import PAPER
 from tests.exports.standing import standing_of_all
 from tests.laid_demo import laid_demo
@@ -153,3 +157,25 @@ def test_a_file_that_is_there_is_not_written_over(bar, tmp_path):
 def test_a_name_that_is_no_venues_is_answered_with_those_there_are(bar, tmp_path):
     with pytest.raises(CommandError, match="On record: The Copper Finch"):
         call_command("export_venue", "Nowhere", str(tmp_path / "bar.zip"))
+
+
+def test_four_times_the_readings_take_no_more_memory_to_pack(bar):
+    """As many as a bar has in years: rows go through, they are not gathered."""
+    place = a_place(bar)
+    few = _most_held_packing(bar, place, range(20_000))
+    many = _most_held_packing(bar, place, range(20_000, 80_000))
+    assert many < 1.3 * few
+
+
+def _most_held_packing(bar, place, seconds):
+    LoggedReading.objects.bulk_create(
+        LoggedReading(place=place, at_s=1_790_000_000 + second, centi_degc=300, source=1)
+        for second in seconds
+    )
+    with tempfile.TemporaryFile() as out:
+        tracemalloc.start()
+        try:
+            pack(bar, out)
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()

@@ -5,6 +5,7 @@ import binascii
 from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal, InvalidOperation
+from functools import cache
 from typing import Any
 from uuid import UUID
 
@@ -63,22 +64,30 @@ def read_back(field: Field, value: Any) -> Any:
     return read
 
 
-def _choices(field: Field) -> set[Any]:
-    return {choice for choice, _ in field.flatchoices} | ({""} if field.blank else set())
+@cache
+def _choices(field: Field) -> frozenset[Any]:
+    named = {choice for choice, _ in field.flatchoices}
+    return frozenset(named | {""} if field.blank else named)
 
 
 def _read(field: Field, value: Any) -> Any:
     if isinstance(field, models.JSONField):
         return value
+    types, name, read = _way_to_read(field)
+    # A bool is an int to Python; to a database it is another value.
+    if not isinstance(value, types) or (isinstance(value, bool) and types is not bool):
+        raise NotAValue(f"{value!r:.60} is no {name}")
+    try:
+        return read(value)
+    except (ValueError, OverflowError, InvalidOperation, binascii.Error):
+        raise NotAValue(f"{value!r:.60} is no {name}") from None
+
+
+@cache
+def _way_to_read(field: Field) -> tuple[Any, str, Callable[[Any], Any]]:
     for kinds, types, name, read in _READ:
         if isinstance(field, kinds):
-            # A bool is an int to Python; to a database it is another value.
-            if not isinstance(value, types) or (isinstance(value, bool) and types is not bool):
-                raise NotAValue(f"{value!r:.60} is no {name}")
-            try:
-                return read(value)
-            except (ValueError, OverflowError, InvalidOperation, binascii.Error):
-                raise NotAValue(f"{value!r:.60} is no {name}") from None
+            return types, name, read
     raise TypeError(f"No way is known to read a {type(field).__name__} back.")
 
 
