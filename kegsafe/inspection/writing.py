@@ -197,6 +197,9 @@ _HOW_TO_CHECK = (
     "The last entry this pack rests on stands at the foot of every page. On the venue's page "
     "Ledger the entry of that number shows the same hash; if it shows another, or none, the "
     "record was changed since.",
+    "As the site hands it out, this file carries a signature made with a key of the venue's own. "
+    "The venue's page for checking a pack, which anybody may open, and the command check_pack say "
+    "whether the file is as it was made and whether what it shows still stands in the ledger.",
     "The command verify_ledger walks the whole chain and holds every record against it.",
     "The rows of each table are in the ZIP beside this pack; its index names each file with its "
     "rows and its hash.",

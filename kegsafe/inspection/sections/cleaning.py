@@ -27,7 +27,7 @@ from kegsafe.rules.findings import Severity
 _AT_ONCE = 500
 _GRAVE = {Severity.STOP.value, Severity.ASK.value}
 # The columns of the log as on its page, but for the corrective action, which stands below.
-_WIDTHS = (31, 31, 18, 26, 19, 31, 24, 22, 15, 40, 15, 15)
+_WIDTHS = (31, 31, 18, 26, 22, 31, 24, 22, 15, 40, 14, 14)
 _RECORDS = (
     Column("Record", 10),
     Column("Cleaned", 26),

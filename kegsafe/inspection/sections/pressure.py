@@ -46,8 +46,8 @@ _CHECKS = (
     Column("Checked", 31),
     Column("What", 30),
     Column("Which check", 36),
-    Column("Outcome", 14),
-    Column("Comment", 34),
+    Column("Outcome", 17),
+    Column("Comment", 31),
     Column("By", 18),
     Column("Competent person, report", 30),
 )
