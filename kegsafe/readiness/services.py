@@ -10,7 +10,7 @@ from kegsafe.ledger.services import Recorder, create, take_turn
 from kegsafe.ledger.verification import verify_chain
 from kegsafe.readiness.models import ChainWalk, SelfCheck
 from kegsafe.readiness.queries import gaps
-from kegsafe.rules.readiness import Weight
+from kegsafe.rules.readiness_clauses import Weight
 from kegsafe.venues.models import Venue
 
 

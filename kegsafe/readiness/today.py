@@ -25,6 +25,7 @@ from kegsafe.readiness.facts import (
     warm_place,
 )
 from kegsafe.readiness.models import SelfCheck
+from kegsafe.recalls.queries import recalls
 from kegsafe.rules.cleaning.due import DueStatus
 from kegsafe.rules.findings import Outcome
 from kegsafe.rules.moments import at_moment, on_day
@@ -207,6 +208,22 @@ def _keg_line(judged: JudgedKeg) -> Line:
 def _ending(judged: JudgedKeg) -> Line:
     view, verdict = judged
     return Line(keg_name(view), "", keg_address(view), "", verdict.use_by)
+
+
+def _recalls(records: Records, may_record: bool) -> Part:
+    """A recall or drill that goes on: there are few, and each is gone once it is closed."""
+    open_ones = recalls(records.venue).filter(closed_at=None)
+    lines = tuple(
+        Line(
+            f"{recall}: {recall.reason}",
+            f"{recall.waiting} of {recall.pieces} pieces still to be looked for.",
+            recall.get_absolute_url(),
+            "Go on",
+        )
+        for recall in open_ones
+    )
+    heading, calm = "Recalls under way", "No recall is under way."
+    return Part("recalls", heading, "stop", lines, reverse("recalls"), calm, is_whole=True)
 
 
 # The cold
@@ -392,12 +409,13 @@ def _since(words: str, since: datetime | None, records: Records) -> str:
     return f"{words.rstrip('. ')}. Since {at_moment(since, records.venue.zone)}."
 
 
-_ON_THE_FLOOR = (_stops, _held, _ends, _asks)
-_IN_CHARGE = (_stops, _held, _excursions, _ends, _asks, _corrective, _cleans, _readings)
+_ON_THE_FLOOR = (_stops, _recalls, _held, _ends, _asks, _excursions, _cleans, _readings)
+_READS = (_stops, _recalls, _held, _excursions, _ends, _corrective, _cleans, _readings)
+_IN_CHARGE = (_stops, _recalls, _held, _excursions, _ends, _asks, _corrective, _cleans, _readings)
 
 PARTS: dict[Role, tuple[Callable[[Records, bool], Part], ...]] = {
-    Role.STAFF: (*_ON_THE_FLOOR, _excursions, _cleans, _readings),
+    Role.STAFF: _ON_THE_FLOOR,
     Role.MANAGER: _IN_CHARGE,
     Role.OWNER: (*_IN_CHARGE, _gear, _gaps),
-    Role.INSPECTOR: (_stops, _held, _excursions, _ends, _corrective, _cleans, _readings),
+    Role.INSPECTOR: _READS,
 }

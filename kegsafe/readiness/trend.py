@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from kegsafe.readiness.models import SelfCheck
 from kegsafe.rules.moments import on_day
-from kegsafe.rules.readiness import Weight
+from kegsafe.rules.readiness_clauses import Weight
 from kegsafe.venues.models import Venue
 
 WEEKS = 12

@@ -13,7 +13,7 @@ from kegsafe.readiness.models import ChainWalk
 from kegsafe.readiness.queries import gaps
 from kegsafe.readiness.today import today as today_of
 from kegsafe.readiness.trend import trend
-from kegsafe.rules.readiness import Weight
+from kegsafe.rules.readiness_clauses import Weight
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 from kegsafe.venues.models import Role
 

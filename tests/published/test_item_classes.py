@@ -8,7 +8,7 @@ Sources: 2VAC5-585-3930, Virginia's adoption of 8-405.11 (classes and days); 2VA
 
 import pytest
 
-from kegsafe.rules.readiness import Weight, clause_of
+from kegsafe.rules.readiness_clauses import Weight, clause_of
 
 AT_ONCE = "within 72 hours at the latest"
 SOON = "within 10 days at the latest"

@@ -21,7 +21,7 @@ from kegsafe.cold_chain import services as cold_chain
 from kegsafe.readiness.days_read import places_read
 from kegsafe.readiness.queries import gaps
 from kegsafe.readiness.services import walk_chain
-from kegsafe.rules.readiness import Weight
+from kegsafe.rules.readiness_clauses import Weight
 from kegsafe.stock.services import hold_lot, state_allergen
 from kegsafe.venues.models import Venue
 from tests.builders import (

@@ -17,6 +17,7 @@ from kegsafe.cleaning.services import close_cycle
 from kegsafe.cold_chain import services as cold_chain
 from kegsafe.readiness.facts import Records
 from kegsafe.readiness.today import MOST_LINES, today
+from kegsafe.recalls.services import begin_recall
 from kegsafe.stock.services import hold_lot
 from kegsafe.venues.models import Role, Venue
 from tests.builders import (
@@ -38,7 +39,7 @@ from tests.query_counts import queries_of
 
 pytestmark = pytest.mark.django_db
 
-MOST_QUERIES = {Role.STAFF: 30, Role.INSPECTOR: 30, Role.MANAGER: 30, Role.OWNER: 55}
+MOST_QUERIES = {Role.STAFF: 36, Role.INSPECTOR: 36, Role.MANAGER: 36, Role.OWNER: 56}
 
 
 @pytest.fixture
@@ -111,6 +112,14 @@ def test_what_can_wait_is_shortened_and_says_by_how_much(venue):
     assert "And 2 more" in page
 
 
+def test_a_recall_that_goes_on_leads_to_its_list_until_it_is_closed(venue):
+    by, lot = a_recorder(venue), a_lot(venue)
+    recall = begin_recall(venue=venue, lots=[lot], reason="glass in the bottle", by=by)
+    line = seen(venue, Role.STAFF)["recalls"].lines[0]
+    assert line.title == f"{recall}: glass in the bottle"
+    assert line.address == recall.get_absolute_url()
+
+
 # By role
 
 
@@ -119,7 +128,7 @@ def test_each_role_sees_its_own_parts(venue):
         found = today(Records(venue, timezone.now()), role)
         return {part.key for part in (*found.asking, *found.in_order)}
 
-    floor = {"stops", "held", "ends", "asks", "excursions", "cleans", "readings"}
+    floor = {"stops", "recalls", "held", "ends", "asks", "excursions", "cleans", "readings"}
     assert keys(Role.STAFF) == floor
     assert keys(Role.MANAGER) == floor | {"corrective"}
     assert keys(Role.OWNER) == floor | {"corrective", "gear", "gaps"}

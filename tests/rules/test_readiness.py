@@ -8,17 +8,8 @@ import pytest
 
 from kegsafe.rules.codes import codes
 from kegsafe.rules.facts import House
-from kegsafe.rules.readiness import (
-    NO_SOURCE,
-    ChainWalk,
-    Held,
-    Item,
-    PlaceRead,
-    RecordFacts,
-    Weight,
-    clause_of,
-    gaps_in,
-)
+from kegsafe.rules.readiness import ChainWalk, Held, Item, PlaceRead, RecordFacts, gaps_in
+from kegsafe.rules.readiness_clauses import NO_SOURCE, Weight, clause_of
 from kegsafe.science.tables import SHARED
 
 NOW = datetime(2026, 6, 5, 12, 0, tzinfo=UTC)
