@@ -1,5 +1,5 @@
-// Asks how far a pack is, and shows the page anew once it is made. Without this the page
-// reloads by itself.
+// Asks how far a pack is, and shows the page anew once it is made. Without this a link on the
+// page does the same.
 (function () {
   "use strict";
 
