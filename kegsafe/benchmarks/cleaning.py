@@ -13,10 +13,17 @@ from django.utils import timezone
 from kegsafe.benchmarks.measuring import Comparison, compare, take_turns
 from kegsafe.benchmarks.throw_away import Site
 from kegsafe.cleaning import services
-from kegsafe.cleaning.log_words import log_row
-from kegsafe.cleaning.models import ChemicalBatch, CleaningPlan, Cycle, CycleStep, LatestCycles
+from kegsafe.cleaning.log_words import entry_row
+from kegsafe.cleaning.models import (
+    ChemicalBatch,
+    CleaningPlan,
+    CleaningRecord,
+    Cycle,
+    CycleStep,
+    LatestCycles,
+)
 from kegsafe.cleaning.queries import due_of, pieces_of
-from kegsafe.cleaning.queries.log import cycle_log
+from kegsafe.cleaning.queries.log import log_page
 from kegsafe.equipment import services as equipment
 from kegsafe.equipment.models import Metal
 from kegsafe.ledger.services import Recorder
@@ -57,7 +64,7 @@ def _due(venue: Venue) -> None:
 
 
 def _log(venue: Venue) -> None:
-    if len([log_row(cycle) for cycle in cycle_log(venue)[:ROWS]]) != ROWS:
+    if len([entry_row(entry) for entry in log_page(venue, ROWS)]) != ROWS:
         raise RuntimeError("the log has no full page: nothing to measure")
 
 
@@ -99,14 +106,16 @@ def _venue() -> Venue:
 
 
 def add_cycles(venue: Venue, count: int) -> None:
-    """Write cycles with three steps each, one after the other over all the pieces.
+    """Write cycles with three steps and a dated record each, one after the other over all pieces.
 
     Straight into the tables: the pages read these, and never the ledger.
     """
     newest: dict[str, Cycle] = {}
     cycles = _cycles(venue, count)
     batch = ChemicalBatch.objects.get(chemical__venue=venue)
-    while made := Cycle.objects.bulk_create(islice(cycles, _AT_ONCE)):
+    while made := list(islice(cycles, _AT_ONCE)):
+        CleaningRecord.objects.bulk_create(cycle.record for cycle in made)
+        Cycle.objects.bulk_create(made)
         CycleStep.objects.bulk_create(step for cycle in made for step in _steps(cycle, batch))
         newest |= {cycle.piece_key: cycle for cycle in made}
     LatestCycles.objects.bulk_create(
@@ -139,6 +148,13 @@ def _cycles(venue: Venue, count: int) -> Iterator[Cycle]:
             started_at=began,
             ended_at=began + timedelta(minutes=25),
             result=Cycle.Result.COMPLETE,
+            record=CleaningRecord(
+                venue=venue,
+                cleaned_at=began + timedelta(minutes=25),
+                method="By its plan",
+                recorded_by="mara",
+                **{sort: piece},
+            ),
             **{sort: piece},
         )
 
