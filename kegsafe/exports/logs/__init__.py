@@ -1,6 +1,6 @@
 """Every log of a venue, each declared once: what it holds, its columns with units, its rows."""
 
-from kegsafe.exports.logs import cleaning, cold, making, pressure, stock, venue
+from kegsafe.exports.logs import cleaning, cold, making, pressure, recalls, stock, venue
 from kegsafe.exports.logs.log import Log
 
 # In the order of the page, by the part of the bar they are about.
@@ -10,6 +10,7 @@ PARTS: tuple[tuple[str, tuple[Log, ...]], ...] = (
     ("Cold holding", cold.LOGS),
     ("Cleaning", cleaning.LOGS),
     ("Pressure equipment", pressure.LOGS),
+    ("Recalls", recalls.LOGS),
     ("Venue", venue.LOGS),
 )
 LOGS: tuple[Log, ...] = tuple(log for _, logs in PARTS for log in logs)

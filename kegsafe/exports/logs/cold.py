@@ -9,10 +9,12 @@ from django.utils import timezone
 from kegsafe.cold_chain.models import (
     CoolingReading,
     CorrectiveAction,
+    GapDecision,
     HourOfReadings,
     LoggedReading,
     Reading,
     ThermometerCheck,
+    TimeHold,
 )
 from kegsafe.cold_chain.queries.standing import standings
 from kegsafe.equipment.models import Place
@@ -81,6 +83,28 @@ _ACTIONS = (
     Column("excursion_from", "Excursion from", "excursion_from_s", _epoch, is_moment=True),
     Column("what", "What was done"),
     Column("taken_by", "Taken by"),
+)
+_GAPS = (
+    moment("decided_at", "Decided"),
+    Column("place", "Place", "place__name"),
+    Column("from_at", "Not read from", "from_s", _epoch, is_moment=True),
+    Column("until_at", "Not read until", "until_s", _epoch, is_moment=True),
+    words("counts", "Counts as", GapDecision.Counts.choices),
+    Column("found", "What was found"),
+    Column("measured_degc", "The drink measured (°C)"),
+    Column("thermometer", "Thermometer", "thermometer__name"),
+    Column("decided_by", "Decided by"),
+)
+_HOLDS = (
+    Column("what", "What is held by the clock"),
+    words("way", "How long", TimeHold.Way.choices),
+    moment("removed_at", "Left the cold"),
+    Column("start_degc", "Temperature then (°C)"),
+    Column("procedure", "Written procedure"),
+    Column("begun_by", "Begun by"),
+    moment("ended_at", "Ended"),
+    words("ended_as", "Ended as", TimeHold.End.choices),
+    Column("ended_by", "Ended by"),
 )
 _COOLINGS = (
     moment("read_at", "Read"),
@@ -171,6 +195,22 @@ LOGS = (
             _ACTIONS,
             at="taken_at",
         ),
+    ),
+    Log(
+        "gap-decisions",
+        "Decisions on unread time",
+        "What a manager decided of hours that nobody read, and on what evidence.",
+        _GAPS,
+        recorded(
+            lambda venue: GapDecision.objects.filter(place__venue=venue), _GAPS, at="decided_at"
+        ),
+    ),
+    Log(
+        "time-holds",
+        "Held by the clock",
+        "What left the cold to be served or discarded by a moment.",
+        _HOLDS,
+        recorded(lambda venue: TimeHold.objects.filter(venue=venue), _HOLDS, at="removed_at"),
     ),
     Log(
         "cooling",
