@@ -72,8 +72,8 @@ def _days_missed(places: list[Place], days: list[date], zone: ZoneInfo) -> dict[
     given = ", ".join(["%s"] * len(places))
     stretches = ", ".join(["(%s, %s, %s)"] * len(days))
     sql = f"""
-        WITH days (day, from_s, until_s) AS (VALUES {stretches})
-        SELECT place.id, days.day FROM {_PLACES} AS place, days
+        WITH days (nth, from_s, until_s) AS (VALUES {stretches})
+        SELECT place.id, days.nth FROM {_PLACES} AS place, days
         WHERE place.id IN ({given}) AND NOT EXISTS (
             SELECT 1 FROM {_READINGS} AS reading WHERE reading.place_id = place.id
                 AND reading.at_s >= days.from_s AND reading.at_s < days.until_s)
@@ -81,13 +81,13 @@ def _days_missed(places: list[Place], days: list[date], zone: ZoneInfo) -> dict[
     """  # noqa: S608 - names of our own tables
     bounds = [
         value
-        for number, day in enumerate(days)
-        for value in (number, _begins(day, zone), _begins(day + timedelta(days=1), zone))
+        for nth, day in enumerate(days)
+        for value in (nth, _begins(day, zone), _begins(day + timedelta(days=1), zone))
     ]
     with connection.cursor() as cursor:
         cursor.execute(sql, [*bounds, *(place.pk for place in places)])
-        for pk, number in cursor.fetchall():
-            missed[pk].append(days[number])
+        for pk, nth in cursor.fetchall():
+            missed[pk].append(days[nth])
     return missed
 
 

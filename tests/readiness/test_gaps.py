@@ -156,6 +156,7 @@ def read_at(venue: Venue, place, day, at: time) -> None:
     )
 
 
+@pytest.mark.records
 def test_days_are_those_of_the_venue_and_today_is_not_over(venue):
     """A reading half an hour past midnight by the bar's clock is of that day, not of UTC's."""
     place = a_place(venue, name="Walk-in")
@@ -292,6 +293,7 @@ def counted(venue: Venue) -> int:
     return len(made)
 
 
+@pytest.mark.records
 def test_the_number_of_queries_does_not_grow_with_the_records(venue):
     """Each kind of record once, then four more of each."""
 
