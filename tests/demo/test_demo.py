@@ -120,6 +120,18 @@ def test_these_kegs_do_not_pour(day, keg, reason):
     assert day.kegs[keg].findings[0].rule == reason
 
 
+def test_the_fridge_that_warmed_for_hours_stops_its_keg_by_its_history_too(day):
+    assert "excursion.discard_from" in _deciding(day.kegs["K11"])
+
+
+def test_a_night_that_a_logger_slept_through_stands_on_the_managers_word(day):
+    [counted] = [
+        each for each in day.kegs["K1"].findings if each.rule == "excursion.counted_as_cold"
+    ]
+    assert counted.statement.startswith("Tap cooler was not read for 8 h 45 min")
+    assert "manager looked and counts it as cold" in counted.statement
+
+
 def test_the_highball_comes_from_an_infusion_in_a_syrup_in_a_cordial(day):
     batch = Batch.objects.get(fills__keg__name="K1", venue=day.bar)
     behind = Lot.objects.filter(pk__in=behind_batches([batch.pk])[batch.pk].lots)

@@ -11,12 +11,14 @@ from django.test import RequestFactory
 from django.utils import timezone
 
 from kegsafe.cold_chain.models import Reading
+from kegsafe.cold_chain.queries.gaps import gaps_of
 from kegsafe.cold_chain.services import record_reading
 from kegsafe.demo import acts
 from kegsafe.demo.laying import days_since_laid, lay, read_temperatures_anew
 from kegsafe.demo.scenario import BadScenario, read_scenario
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.models import Entry
+from kegsafe.stock.facts import house
 from kegsafe.venues.models import Venue
 from tests.builders import a_recorder
 from tests.laid_demo import SCENARIO
@@ -83,6 +85,20 @@ def test_a_start_on_a_later_day_says_how_old_the_day_is_and_reads_the_round_anew
         printed = demo()
     assert "The demo's day was laid 3 days ago; --reset lays it anew." in printed
     assert 'Read anew, as "the demo": Tap cooler, Walk-in, Cold room.' in printed
+
+
+def test_the_loggers_went_on_writing_while_nobody_looked(demo, scenario):
+    with time_machine.travel(NOON, tick=False):
+        demo()
+    later = NOON + timedelta(days=1)
+    with time_machine.travel(later, tick=False):
+        read_temperatures_anew(scenario, timezone.now())
+        bar = Venue.objects.get(name=BAR)
+        unread = gaps_of(bar.places.all(), house(bar), NOON, later, later)
+    assert {each.place.name for each in unread if each.parts} == {
+        "Back bar fridge",
+        "Cellar cooler",
+    }
 
 
 def test_the_place_with_the_old_reading_keeps_it(demo, scenario):
