@@ -161,7 +161,7 @@ def a_recipe(venue: Venue, *in_keg: Ingredient, name: str | None = None, **facts
 
     Its pH of 3.2 was measured, and a signed house rule keeps it ten days in the keg.
     """
-    today = timezone.localdate()
+    today = venue.local(timezone.now()).date()
     stated = {
         "test_volume_ml": Decimal(1500),
         "measured_ph": Decimal("3.2"),
