@@ -1,5 +1,6 @@
 """The rows of another table as one column, for a page that may ask only so many questions."""
 
+from datetime import UTC, datetime
 from typing import Any
 
 from django.db.models import Aggregate, JSONField
@@ -32,3 +33,13 @@ class RowsAsJson(Aggregate):
             template="JSONB_AGG(JSONB_BUILD_ARRAY(%(expressions)s))",
             **context,
         )
+
+
+def stored_moment(text: str) -> datetime:
+    """Read a moment of such a row as SQLite (UTC, unsaid) or PostgreSQL writes it.
+
+    >>> stored_moment("2026-04-10 18:00:00").isoformat()
+    '2026-04-10T18:00:00+00:00'
+    """
+    moment = datetime.fromisoformat(text)
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

@@ -101,9 +101,9 @@ def test_the_day_after_the_interval_is_the_first_that_asks(venue, tap):
     """The plan's own interval, as it stands in its document."""
     plan = a_plan(venue)
     days = min(each.every for each in plan.as_rules().intervals if each.unit == "day")
-    cleaned(venue, plan, tap.line)
-    tapping, now = tapped(venue, tap), timezone.now()
-    last = venue.local(now).replace(hour=23, minute=59, second=58) + timedelta(days=days)
+    cleaned_at = venue.local(cleaned(venue, plan, tap.line).ended_at)
+    tapping = tapped(venue, tap)
+    last = cleaned_at.replace(hour=23, minute=59, second=58) + timedelta(days=days)
     assert asked(venue, tapping, last) == []
     assert len(asked(venue, tapping, last + timedelta(seconds=2))) == 1
 

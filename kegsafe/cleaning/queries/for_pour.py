@@ -5,7 +5,7 @@ for equipment that holds a drink: what an event asks for is due when the drink i
 """
 
 from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -15,7 +15,7 @@ from django.db.models.functions import Cast, Concat
 
 from kegsafe.cleaning.models import CleaningPlan, DrinkCarried, LatestCycles
 from kegsafe.cleaning.plan_document import plan_from
-from kegsafe.frame.rows_as_json import RowsAsJson
+from kegsafe.frame.rows_as_json import RowsAsJson, stored_moment
 from kegsafe.rules.cleaning.cycle import CycleResult
 from kegsafe.rules.cleaning.due import CycleHistory, DueStatus, ItemFacts, due
 from kegsafe.rules.cleaning.intervals import Every
@@ -120,17 +120,11 @@ def _plan(name: str, equipment: str, drinks: Any, intervals: Any, citation: Any)
 
 def _history(good_at: str | None, last_at: str, result: str) -> CycleHistory:
     return CycleHistory(
-        last_good_at=None if good_at is None else _moment(good_at),
-        last_at=_moment(last_at),
+        last_good_at=None if good_at is None else stored_moment(good_at),
+        last_at=stored_moment(last_at),
         # A cycle that was given up was not finished on record either.
         last_result=_RESULTS.get(result, CycleResult.INCOMPLETE),
     )
-
-
-def _moment(text: str) -> datetime:
-    """Read a moment as SQLite (UTC, unsaid) or PostgreSQL writes it."""
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
 def _key(piece: str, pk: str) -> Concat:

@@ -4,7 +4,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -20,6 +20,7 @@ from kegsafe.cold_chain.queries.place_log import (
     logs_of,
 )
 from kegsafe.equipment.models import Keg, Place, Placement
+from kegsafe.frame.rows_as_json import stored_moment
 from kegsafe.rules.cold.excursions import ColdRecord
 from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
 from kegsafe.rules.cold.history import Counts, Decision, History, Stay
@@ -265,7 +266,7 @@ def _place(
 
 def _check(row: Sequence[Any]) -> Check:
     return Check(
-        checked_at=_moment(row[10]),
+        checked_at=stored_moment(row[10]),
         method=Method(row[9]),
         read_degc=Decimal(row[11]),
         altitude_m=None if row[12] is None else float(row[12]),
@@ -279,7 +280,7 @@ def _decision(row: Sequence[Any]) -> Decision:
         until_s=row[4],
         counts=Counts(row[9]),
         by=row[10],
-        at=_moment(row[11]),
+        at=stored_moment(row[11]),
         found=row[12],
         measured_degc=None if row[13] is None else Decimal(row[13]),
     )
@@ -344,10 +345,4 @@ def _held_between(held: Sequence[Held], from_s: int, until_s: int) -> tuple[Held
 
 
 def _second(text: str) -> int:
-    return int(_moment(text).timestamp())
-
-
-def _moment(text: str) -> datetime:
-    """Read a moment as SQLite (UTC, unsaid) or PostgreSQL writes it."""
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return int(stored_moment(text).timestamp())
