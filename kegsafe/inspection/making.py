@@ -97,6 +97,7 @@ def make(wanted: Wanted, progress: Progress = lambda *_: None) -> InspectionPack
     rows = storage.unfinished(stored_as, storage.ROWS)
     try:
         made_at = timezone.now()
+        storage.sweep(made_at.timestamp())
         chain, written = _draw(wanted, made_at, pdf, rows, progress)
         pack = _pack_of(wanted, made_at, chain, written, stored_as)
         _measure(pack, storage.keep(pdf), storage.keep(rows))

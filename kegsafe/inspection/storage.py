@@ -1,6 +1,7 @@
 """Where packs lie: in the data folder, outside of everything a web server hands out."""
 
 import os
+from contextlib import suppress
 from hashlib import file_digest
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from kegsafe.inspection.models import InspectionPack
 
 PDF, ROWS = ".pdf", ".zip"
 _UNFINISHED = ".part"
+_LEFT_BEHIND_S = 3600
 
 
 def path_of(pack: InspectionPack, ending: str) -> Path:
@@ -22,6 +24,17 @@ def unfinished(stored_as: str, ending: str) -> Path:
     path = _folder() / f"{stored_as}{ending}{_UNFINISHED}"
     path.unlink(missing_ok=True)
     return path
+
+
+def sweep(now: float) -> None:
+    """Take away what a process that died left unfinished an hour ago or longer.
+
+    now : seconds of the epoch
+    """
+    for path in _folder().glob(f"*{_UNFINISHED}"):
+        with suppress(FileNotFoundError):
+            if now - path.stat().st_mtime > _LEFT_BEHIND_S:
+                path.unlink()
 
 
 def keep(path: Path) -> Path:

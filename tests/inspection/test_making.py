@@ -124,6 +124,15 @@ def test_work_whose_process_died_is_given_up_after_a_minute_of_silence(venue, si
     assert work.state == state
 
 
+@pytest.mark.parametrize(("age_s", "is_there"), [(3_590, True), (3_610, False)])
+def test_what_a_dead_process_left_unfinished_is_swept_away_after_an_hour(age_s, is_there):
+    left = storage.unfinished("left", storage.PDF)
+    left.write_bytes(b"%PDF")
+    storage.sweep(left.stat().st_mtime + age_s)
+    assert left.exists() is is_there
+    left.unlink(missing_ok=True)
+
+
 @pytest.mark.django_db(transaction=True)
 def test_others_write_while_a_pack_reads_and_the_pack_does_not_see_it():
     venue = a_venue()
