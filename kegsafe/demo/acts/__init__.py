@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from kegsafe.demo.acts.cleaning import CLEANING
 from kegsafe.demo.acts.cold import COLD
 from kegsafe.demo.acts.drinks import DRINKS
+from kegsafe.demo.acts.inspection import INSPECTION
 from kegsafe.demo.acts.pressure import PRESSURE
 from kegsafe.demo.acts.readiness import READINESS
 from kegsafe.demo.desk import Desk
@@ -20,7 +21,7 @@ from kegsafe.demo.moments import Moments
 from kegsafe.demo.scenario import BadScenario, Table, Timeline
 from kegsafe.quantities import UnreadableQuantity
 
-ACTS = {**DRINKS, **CLEANING, **COLD, **PRESSURE, **READINESS}
+ACTS = {**DRINKS, **CLEANING, **COLD, **PRESSURE, **READINESS, **INSPECTION}
 
 
 def carry_out(desk: Desk, timelines: Iterable[Timeline]) -> None:
