@@ -8,6 +8,7 @@ from kegsafe.batches.facts import DrinkFacts, drink_facts
 from kegsafe.batches.models import Batch, Fill
 from kegsafe.cleaning.queries import history_of
 from kegsafe.equipment.models import Keg, Service
+from kegsafe.pressure.queries import lid_valves, standing_of_kegs
 from kegsafe.rules.allergens import (
     AllergenFact,
     Declaration,
@@ -69,7 +70,10 @@ class FillVerdict:
 
 
 def judge_fill(wanted: WantedFill, now: datetime) -> FillVerdict:
-    """Return what the rules say of a fill, in ten queries whatever stands behind the batch."""
+    """Return what the rules say of a fill, in 15 queries whatever stands behind the batch.
+
+    Two fewer where nothing at the venue is on gas.
+    """
     batch, at_house = wanted.batch, house(wanted.batch.venue)
     facts = drink_facts(batch, filled_at=wanted.filled_at, at_house=at_house)
     history = history_of(keg=wanted.keg, before=wanted.filled_at)
@@ -85,6 +89,7 @@ def judge_fill(wanted: WantedFill, now: datetime) -> FillVerdict:
         set_gauge_pa=wanted.set_gauge_pa,
         drink_sources=contained,
         accepted_sources=left if wanted.accept_cross_contact else frozenset(),
+        gear_findings=standing_of_kegs([wanted.keg.pk])[wanted.keg.pk],
     )
     return FillVerdict(
         checks=(*fill_checks(plan, at_house, now), *_allergens_not_known(facts)),
@@ -119,6 +124,7 @@ def _keg_facts(keg: Keg) -> KegFacts:
         service_reason=keg.service_reason,
         rated_gauge_pa=keg.rated_gauge_pa,
         metal=keg.metal,
+        lid_valves=lid_valves(keg),
     )
 
 

@@ -4,8 +4,9 @@ How much CO2 the drink takes up, how far warmth drives the pressure, from which 
 keg passes its rating or is full of liquid, and whether the relief valve on its lid would open.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from kegsafe.batches.models import Batch, Fill
@@ -159,6 +160,25 @@ def gas_behind_fills(fill_ids: Collection[int]) -> dict[int, tuple[GasBehind, ..
     return gas_reaching(
         OnGas(key, keg, filled_at, None if state in Fill.OPEN_STATES else state_at)
         for key, keg, filled_at, state, state_at in rows
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class GasOnFill:
+    """One lot of gas in one cylinder, and each time its gas was on the keg: since and until."""
+
+    gas: GasBehind
+    spells: tuple[tuple[datetime, datetime | None], ...]
+
+
+def each_lot_once(behind: Iterable[GasBehind]) -> tuple[GasOnFill, ...]:
+    """Return each lot once, however often the keg hung on it; no query."""
+    lots: dict[tuple[int, int | None], list[GasBehind]] = {}
+    for gas in behind:
+        lots.setdefault((gas.cylinder, gas.gas_fill), []).append(gas)
+    return tuple(
+        GasOnFill(found[0], tuple((gas.reached_since, gas.reached_until) for gas in found))
+        for found in lots.values()
     )
 
 

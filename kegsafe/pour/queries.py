@@ -5,7 +5,7 @@ after ten years: the kegs with what they hold, where they stand, when line and k
 were cleaned and what limits the venue set itself; the lots behind them, those
 lots' facts, the allergens, the shelf lives, and the temperatures of every place
 the drinks stood in. Only while a line is being cleaned or a piece of pressure
-equipment is out of order are there more: one for the lines, two for the gear.
+equipment is out of order are there more: one for the lines, four for the gear.
 """
 
 from collections import defaultdict
@@ -39,7 +39,12 @@ from kegsafe.cold_chain.queries import DrinkInKeg, histories_of
 from kegsafe.equipment.models import Keg, Place, Service, Use
 from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.frame.prepared_queries import Blank, Prepared, Row
-from kegsafe.pressure.queries import something_amiss, standing_of_kegs
+from kegsafe.pressure.queries import (
+    lid_valve_column,
+    lid_valves_of,
+    something_amiss,
+    standing_of_kegs,
+)
 from kegsafe.rules.cleaning.line_state import LineState
 from kegsafe.rules.cold.history import History
 from kegsafe.rules.facts import (
@@ -138,6 +143,7 @@ def _kegs() -> QuerySet[Keg, Row]:
         **_history("line", "tapped__tap__line_id", "tapped__use__began_at"),
         **cleaning_columns(keg="pk", line="tapped__tap__line_id", venue="venue_id"),
         own_limits=own_limits("venue_id"),
+        lid_valves=lid_valve_column("pk"),
         line_under_cleaning=Exists(speaking_events().filter(line=OuterRef("tapped__tap__line_id"))),
         gear_amiss=ExpressionWrapper(
             something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id")), BooleanField()
@@ -161,6 +167,7 @@ _OWN_COLUMNS = (
     "service_reason",
     "line_under_cleaning",
     "gear_amiss",
+    "lid_valves",
     "own_limits",
 )
 _JOINED_COLUMNS = {
@@ -267,6 +274,7 @@ def _facts(row: Mapping[str, Any], at_venue: House, known: _Known) -> PourFacts:
         service_reason=row["service_reason"],
         rated_gauge_pa=row["rated_gauge_pa"],
         metal=row["metal"],
+        lid_valves=lid_valves_of(row["lid_valves"]),
     )
     fill = _fill(row, at_venue, known) if row["fill_id"] else None
     return PourFacts(keg=keg, fill=fill, house=at_venue)

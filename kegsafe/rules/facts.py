@@ -144,14 +144,23 @@ class House:
 
 
 @dataclass(frozen=True, slots=True)
+class LidValve:
+    """A valve on a keg's lid, and the gauge pressure in Pa that opens it; None: not recorded."""
+
+    name: str
+    opens_gauge_pa: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
 class KegFacts:
-    """The keg as the pour check needs it. Pressures are gauge, in Pa."""
+    """The keg as fill and pour need it, with each valve on its lid. Pressures are gauge, in Pa."""
 
     name: str
     in_use: bool
     service_reason: str
     rated_gauge_pa: Decimal | None
     metal: str
+    lid_valves: tuple[LidValve, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

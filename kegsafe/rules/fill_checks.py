@@ -8,11 +8,12 @@ from decimal import ROUND_DOWN, ROUND_UP, Decimal
 from kegsafe.rules.allergens import cross_contact
 from kegsafe.rules.date_marking import day_one
 from kegsafe.rules.drawing import status_findings
-from kegsafe.rules.facts import Drink, EquipmentHistory, House, KegFacts, LotStatus
+from kegsafe.rules.facts import Drink, EquipmentHistory, House, KegFacts, LidValve, LotStatus
 from kegsafe.rules.findings import Finding, Severity, gravest_first
 from kegsafe.rules.limits import effective_limit
 from kegsafe.rules.moments import at_moment
 from kegsafe.rules.practice import practice
+from kegsafe.rules.pressure.figures import figure
 from kegsafe.rules.use_by import use_by
 
 COPPER_ALLOYS = frozenset({"copper", "brass", "bronze"})
@@ -24,7 +25,7 @@ class FillPlan:
 
     `drink_sources` are the allergenic sources of the drink itself,
     `accepted_sources` those of the last drink that a person has signed to
-    declare as 'may contain'.
+    declare as 'may contain'. `gear_findings` is what stands against the keg's pressure equipment.
     """
 
     keg: KegFacts
@@ -36,6 +37,7 @@ class FillPlan:
     set_gauge_pa: Decimal
     drink_sources: frozenset[str]
     accepted_sources: frozenset[str] = frozenset()
+    gear_findings: tuple[Finding, ...] = ()
 
 
 def fill_checks(plan: FillPlan, house: House, now: datetime) -> tuple[Finding, ...]:
@@ -78,6 +80,11 @@ def keg_is_big_enough(plan: FillPlan, house: House, now: datetime) -> Iterator[F
 
 def keg_bears_the_pressure(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
     yield from pressure_findings(plan.keg, plan.set_gauge_pa)
+
+
+def gear_is_in_order(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
+    """A valve that is out of service or a keg that failed was judged with the equipment."""
+    yield from plan.gear_findings
 
 
 def keg_was_cleaned(plan: FillPlan, house: House, now: datetime) -> Iterator[Finding]:
@@ -166,6 +173,7 @@ CHECKS: tuple[Callable[[FillPlan, House, datetime], Iterator[Finding]], ...] = (
     keg_is_empty,
     keg_is_big_enough,
     keg_bears_the_pressure,
+    gear_is_in_order,
     keg_was_cleaned,
     metals_stand_the_drink,
     last_drink_left_no_allergen,
@@ -176,7 +184,10 @@ CHECKS: tuple[Callable[[FillPlan, House, datetime], Iterator[Finding]], ...] = (
 
 
 def pressure_findings(keg: KegFacts, set_gauge_pa: Decimal) -> Iterator[Finding]:
-    """Yield a stop when the set pressure is above the keg's rating, or there is no rating."""
+    """Yield a stop for a set pressure above the keg's rating, or at what opens a valve on its lid.
+
+    No rating on record is a stop; a valve whose setting is not on record is an ask.
+    """
     if keg.rated_gauge_pa is None:
         yield _stop(
             "keg.no_rating",
@@ -189,6 +200,43 @@ def pressure_findings(keg: KegFacts, set_gauge_pa: Decimal) -> Iterator[Finding]
             f"{_bar(set_gauge_pa, ROUND_UP)} is above the rated "
             f"{_bar(keg.rated_gauge_pa, ROUND_DOWN)} of {keg.name}. "
             "Set the regulator lower, and relieve the keg before opening it.",
+        )
+    for valve in keg.lid_valves:
+        yield from _lid_valve_findings(keg, valve, set_gauge_pa)
+
+
+def _lid_valve_findings(keg: KegFacts, valve: LidValve, set_gauge_pa: Decimal) -> Iterator[Finding]:
+    opens = valve.opens_gauge_pa
+    if opens is None:
+        yield Finding(
+            "keg.no_relief_setting",
+            Severity.ASK,
+            f"At which pressure {valve.name} on the lid of {keg.name} opens is not recorded: not "
+            "allowed to count on. Read the setting off the valve and record it; ask a competent "
+            "person when it cannot be read.",
+            "Record of the equipment",
+            "record",
+        )
+        return
+    figures = (
+        f"{_bar(set_gauge_pa, ROUND_UP)}, and {valve.name} on the lid of {keg.name} opens at "
+        f"{_bar(opens, ROUND_DOWN)}"
+    )
+    share = figure("set_pressure.relief_share")
+    if set_gauge_pa >= opens:
+        yield _stop(
+            "keg.over_relief",
+            f"The set pressure is {figures}. Set the regulator lower; never plug, adjust or swap "
+            "the valve to hold more.",
+        )
+    elif set_gauge_pa > opens * share.value / 100:
+        yield Finding(
+            "keg.near_relief",
+            Severity.WARN,
+            f"The set pressure is {figures}: more than {share.value.normalize():f} % of it, so it "
+            "may weep. A regulator is not to be set that high.",
+            share.source,
+            share.verified,
         )
 
 

@@ -11,7 +11,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from kegsafe.batches.gas import UnderGas, gas_behind_fills, gas_of, under_gas
+from kegsafe.batches.gas import UnderGas, each_lot_once, gas_behind_fills, gas_of, under_gas
 from kegsafe.pressure import services as pressure
 from kegsafe.pressure.queries import LidRelief
 from kegsafe.venues.models import Role
@@ -234,6 +234,21 @@ class TestGasBehindFills:
         said = client.get(fill.get_absolute_url()).content.decode()
         assert "Lot G-1, Brightwell Gases" in said
         assert cylinder.get_absolute_url() in said
+
+    def test_a_keg_that_hung_twice_on_a_lot_lists_it_once_with_both_times(
+        self, venue, by, signed_in
+    ):
+        fill = a_fill_of_half_an_hour_ago(venue)
+        _, _, last = a_gas_system(venue, by, fill.keg, fill.filled_at)
+        pressure.disconnect(last, at=fill.filled_at + timedelta(minutes=10), by=by)
+        again = fill.filled_at + timedelta(minutes=20)
+        pressure.connect(source=last.source, keg=fill.keg, at=again, by=by)
+        [once] = each_lot_once(gas_behind_fills([fill.pk])[fill.pk])
+        assert [since for since, _ in once.spells] == [fill.filled_at, again]
+        assert [until is None for _, until in once.spells] == [False, True]
+        said = signed_in().get(fill.get_absolute_url()).content.decode()
+        assert said.count("Lot G-1, Brightwell Gases") == 1
+        assert "; again " in said
 
     def test_a_cylinder_without_a_recorded_lot_is_named_all_the_same(self, venue, by):
         fill = a_fill(venue)

@@ -275,11 +275,11 @@ def test_a_keg_that_failed_stays_stopped_even_when_somebody_puts_it_back(venue, 
 
 
 @pytest.mark.parametrize("count", [1, 30])
-def test_the_standing_of_any_number_of_kegs_takes_two_queries(
+def test_the_standing_of_any_number_of_kegs_takes_four_queries(
     venue, by, gas, django_assert_num_queries, count
 ):
     kegs = [gas.keg.pk, *(a_keg(venue).pk for _ in range(count))]
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(4):
         standing_of_kegs(kegs)
 
 

@@ -24,6 +24,7 @@ from kegsafe.rules.facts import (
     GlassItem,
     House,
     KegFacts,
+    LidValve,
     LotStatus,
     Part,
     PourFacts,
@@ -245,6 +246,12 @@ DEFECTS: Mapping[str, Defect] = {
     "the keg is out of service": keg(in_use=False, service_reason="dented"),
     "the keg has no rating": keg(rated_gauge_pa=None),
     "the keg is set above its rating": keg(rated_gauge_pa=Decimal(299_999)),
+    "the keg is set at what opens the valve on its lid": keg(
+        lid_valves=(LidValve("Relief valve V1", Decimal(300_000)),)
+    ),
+    "the setting of the valve on its lid is not on record": keg(
+        lid_valves=(LidValve("Relief valve V1", None),)
+    ),
     "the keg has brass in it": keg(metal="brass"),
     "the keg's metals are not known": keg(metal="not_known"),
     "the fill is on hold": fill(state="on_hold", state_reason="smells off"),

@@ -16,7 +16,7 @@ from kegsafe.batches.filling import (
     judge_fill,
 )
 from kegsafe.batches.forms.fills import DiscardForm, FillForm, MomentForm, TapForm
-from kegsafe.batches.gas import Gas, gas_behind_fills, gas_in, gas_of
+from kegsafe.batches.gas import Gas, each_lot_once, gas_behind_fills, gas_in, gas_of
 from kegsafe.batches.models import Batch, Fill
 from kegsafe.equipment.models import Keg, Service, Tap
 from kegsafe.frame.cautions import CO2_AND_PRESSURE
@@ -42,7 +42,7 @@ def fill(request: VenueRequest, pk: int) -> HttpResponse:
         "tappings": tappings,
         "on_tap": any(each.ended_at is None for each in tappings),
         "gas": gas_of(shown),
-        "gas_behind": gas_behind_fills([pk])[pk],
+        "gas_behind": each_lot_once(gas_behind_fills([pk])[pk]),
         "caution": CO2_AND_PRESSURE,
         "findings": findings_as_filled(shown),
         "events": history(shown),

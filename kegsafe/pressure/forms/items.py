@@ -1,6 +1,6 @@
 """Forms for items, keg plates and rooms: each kind asks for what its plate can say."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import forms
@@ -12,6 +12,7 @@ from kegsafe.ledger.forms import AmendForm, ReasonForm
 from kegsafe.pressure.forms.fields import MonthField, as_yes_no, day_field, yes_no_field
 from kegsafe.pressure.models import GasRoom, Item, KegPlate
 from kegsafe.pressure.queries import regime_key
+from kegsafe.pressure.services import PressureNow
 from kegsafe.quantities import Kind, in_unit
 from kegsafe.rules.pressure.cylinders import cylinder_types
 from kegsafe.venues.models import Venue
@@ -119,7 +120,7 @@ class ItemFields(forms.Form):
                 found[QUANTITIES[name][0]] = value.value if value else None
             elif name in ALARMS:
                 found[ALARMS[name]] = int(in_unit(value, "ppm")) if value else None
-            elif name not in AmendForm.base_fields:
+            elif name in ItemFields.base_fields:
                 found[name] = value
         return found
 
@@ -137,12 +138,39 @@ class ItemForm(ItemFields):
         )
 
 
-class ItemAmendForm(AmendForm, ItemFields):
-    """An item to amend."""
+class _Said(forms.ChoiceField):
+    """An answer that goes with a change and is none itself."""
 
-    def __init__(self, *args: Any, record: Item, **kwargs: Any) -> None:
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Never: an answer alone amends nothing."""
+        return False
+
+
+class ItemAmendForm(AmendForm, ItemFields):
+    """An item to amend. `set_over` names the regulators whose pressure stands on it now."""
+
+    pressure_now = _Said(
+        label="The pressure now",
+        choices=PressureNow.choices,
+        widget=forms.RadioSelect,
+        required=False,
+        help_text="Only needed where a figure is below the pressure that is set.",
+    )
+
+    def __init__(
+        self, *args: Any, record: Item, set_over: Sequence[str] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, record=record, **kwargs)
-        parts = self.shape(record.kind, record.venue)
+        parts = [*self.shape(record.kind, record.venue)]
+        if set_over:
+            warning = (
+                f"Under gas now: {', '.join(set_over)}. A rating or relief setting below that, or "
+                "left blank, is recorded, and stops the pour of the kegs behind it. Are you there? "
+                "Shut the cylinder and relieve the pressure first."
+            )
+            parts.append(Part("The gas on it", "pressure_now", sentence=warning))
+        else:
+            del self.fields["pressure_now"]
         change = Part("The change", "reason", "seen")
         self.helper = PageFormHelper(self, *parts, change, act="Amend the record")
 

@@ -7,7 +7,8 @@ For other rooms:
 - `register(venue, today)`: every item and keg with all of its answers.
 - `standing_of_kegs(kegs)`: what speaks against pouring a keg; `something_amiss` asks cheaply.
 - `gas_reaching(spells)`: which lots of gas touched a drink; `kegs_served` is the way back.
-- `lid_relief(keg)`: at which pressure the relief valve on a keg's lid opens.
+- `lid_relief(keg)`: at which pressure the relief valve on a keg's lid opens; `lid_valves(keg)`:
+  all of them, as fill and pour judge them.
 - `verdicts_of(venue)`: each room with its screening figure.
 
 Defects, missing papers and rooms together: `kegsafe.pressure.audit.audit_of(venue, today)`.
@@ -25,7 +26,13 @@ from kegsafe.pressure.queries.everything_due import DueOn, dues_in, everything_d
 from kegsafe.pressure.queries.facts import item_facts, keg_facts, open_failures, regime_key
 from kegsafe.pressure.queries.gas_behind import GasBehind, OnGas, gas_reaching
 from kegsafe.pressure.queries.register import RegisterRow, narrowed, register, sorted_by
-from kegsafe.pressure.queries.relief import LidRelief, lid_relief
+from kegsafe.pressure.queries.relief import (
+    LidRelief,
+    lid_relief,
+    lid_valve_column,
+    lid_valves,
+    lid_valves_of,
+)
 from kegsafe.pressure.queries.rooms import rooms_with_facts, verdicts_of
 from kegsafe.pressure.queries.standing import something_amiss, standing_of_kegs
 
@@ -46,6 +53,9 @@ __all__ = [
     "keg_key",
     "kegs_served",
     "lid_relief",
+    "lid_valve_column",
+    "lid_valves",
+    "lid_valves_of",
     "narrowed",
     "open_connections",
     "open_failures",

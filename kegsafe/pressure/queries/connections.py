@@ -1,7 +1,7 @@
 """The gas system of a venue as it is connected now."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 
 from django.db.models import Q, QuerySet
@@ -10,6 +10,9 @@ from kegsafe.equipment.models import Keg, Service
 from kegsafe.pressure.models import Connection, Item
 from kegsafe.rules.pressure.gas_system import GasSystem, Part
 from kegsafe.venues.models import Venue
+
+# What an open connection joins: the source's key, and that of the item or of the keg it feeds.
+End = tuple[int, int | None, int | None]
 
 
 def item_key(pk: int) -> str:
@@ -57,14 +60,39 @@ def gas_system(venue: Venue) -> GasSystem:
 
     A relief valve fitted to a keg hangs on that keg.
     """
-    items = Item.objects.filter(venue=venue).exclude(kind=Item.Kind.MONITOR)
-    items = items.exclude(service=Service.SCRAPPED)
+    ends = Connection.objects.filter(venue=venue, ended_at=None).values_list(
+        "source", "item", "keg"
+    )
+    items, kegs = Item.objects.filter(venue=venue), Keg.objects.filter(venue=venue)
+    return _assembled(items, kegs, ends)
+
+
+def ends_around(kegs: Collection[int]) -> list[End]:
+    """Return what feeds what now at the venues of these kegs: one query."""
+    venues = Keg.objects.filter(pk__in=kegs).values("venue")
+    connections = Connection.objects.filter(venue__in=venues, ended_at=None)
+    return list(connections.values_list("source", "item", "keg"))
+
+
+def connected_system(ends: Collection[End]) -> GasSystem:
+    """Return the parts that are connected, and the valves on their lids: two queries."""
+    items = {pk for source, item, _ in ends for pk in (source, item) if pk is not None}
+    kegs = {keg for _, _, keg in ends if keg is not None}
+    return _assembled(
+        Item.objects.filter(Q(pk__in=items) | Q(keg__in=kegs)),
+        Keg.objects.filter(pk__in=kegs),
+        ends,
+    )
+
+
+def _assembled(items: QuerySet[Item], kegs: Iterable[Keg], ends: Iterable[End]) -> GasSystem:
     parts, feeds = {}, defaultdict(list)
+    items = items.exclude(kind=Item.Kind.MONITOR).exclude(service=Service.SCRAPPED)
     for item in items:
         parts[item_key(item.pk)] = _item_part(item)
         if item.keg_id is not None:
             feeds[keg_key(item.keg_id)].append(item_key(item.pk))
-    for keg in Keg.objects.filter(venue=venue):
+    for keg in kegs:
         parts[keg_key(keg.pk)] = Part(
             keg_key(keg.pk),
             str(keg),
@@ -72,9 +100,6 @@ def gas_system(venue: Venue) -> GasSystem:
             keg.rated_gauge_pa,
             in_use=keg.service == Service.IN_USE,
         )
-    ends = Connection.objects.filter(venue=venue, ended_at=None).values_list(
-        "source", "item", "keg"
-    )
     for source, item, keg in ends:
         feeds[item_key(source)].append(item_key(item) if item else keg_key(keg))
     return GasSystem(parts, {key: tuple(fed) for key, fed in feeds.items()})

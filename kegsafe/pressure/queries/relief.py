@@ -1,9 +1,15 @@
-"""The relief valve on a keg's lid, for whoever asks what a warm keg does."""
+"""The relief valves on a keg's lid: for fill and pour, and for what a warm keg does."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import OuterRef, QuerySet, Subquery
+
 from kegsafe.equipment.models import Keg, Service
+from kegsafe.frame.rows_as_json import RowsAsJson
+from kegsafe.pressure.models import Item
+from kegsafe.rules.facts import LidValve
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +30,32 @@ def lid_relief(keg: Keg) -> LidRelief | None:
     Where one of several has no setting on record that one is returned: it cannot be counted on
     that another opens before it.
     """
-    valves = keg.relief_valves.exclude(service=Service.SCRAPPED).order_by("name")
     found = [
         LidRelief(str(valve), valve.relief_gauge_pa, valve.service == Service.IN_USE)
-        for valve in valves
+        for valve in _fitted().filter(keg=keg)
     ]
     return min(found, key=lambda valve: valve.opens_gauge_pa or Decimal(0), default=None)
+
+
+def lid_valves(keg: Keg) -> tuple[LidValve, ...]:
+    """Return every valve on a keg's lid, in use or not, by name: one query."""
+    return tuple(LidValve(str(valve), valve.relief_gauge_pa) for valve in _fitted().filter(keg=keg))
+
+
+def lid_valve_column(keg: str) -> Subquery:
+    """Return the same as a column of a query of kegs, for `lid_valves_of`; `keg` leads to it."""
+    valves = _fitted().filter(keg=OuterRef(keg)).order_by().values("keg")
+    return Subquery(valves.annotate(rows=RowsAsJson("name", "relief_gauge_pa")).values("rows"))
+
+
+def lid_valves_of(column: Iterable[tuple[str, float | None]] | None) -> tuple[LidValve, ...]:
+    """Read such a column; a JSON number keeps the tenth of a pascal that the record keeps."""
+    kind = Item.Kind.RELIEF_VALVE.label
+    return tuple(
+        LidValve(f"{kind} {name}", None if opens is None else Decimal(str(opens)))
+        for name, opens in sorted(column or (), key=lambda row: row[0])
+    )
+
+
+def _fitted() -> QuerySet[Item]:
+    return Item.objects.exclude(keg=None).exclude(service=Service.SCRAPPED).order_by("name")

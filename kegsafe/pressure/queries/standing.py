@@ -1,29 +1,40 @@
-"""What failed pressure equipment means for the kegs that hang on it, for the pour check."""
+"""What failed pressure equipment, or gas set too high, means for the kegs that hang on it."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from django.db.models import Exists, F, OuterRef, Q
 
-from kegsafe.equipment.models import Keg, Service
-from kegsafe.pressure.models import Check, Connection, Item
+from kegsafe.equipment.models import Service
+from kegsafe.pressure.models import Check, Item
+from kegsafe.pressure.queries.connections import (
+    End,
+    connected_system,
+    ends_around,
+    item_key,
+    keg_key,
+)
 from kegsafe.pressure.queries.facts import unmended
+from kegsafe.pressure.queries.strain import may_be_set_too_high
 from kegsafe.rules.findings import Finding, Severity
 from kegsafe.rules.pressure.checks import kinds
+from kegsafe.rules.pressure.gas_system import GasSystem, keg_findings
 
 _NOT_IN_USE = {service.value: str(service.label).lower() for service in Service}
 
 
 def standing_of_kegs(kegs: Collection[int]) -> dict[int, tuple[Finding, ...]]:
-    """Return what stands against each keg because of its pressure equipment: two queries.
+    """Return what stands against each keg because of its pressure equipment: four queries.
 
     A keg with a failed check that no passing one has followed, a relief valve on its lid
-    that is not in use, and every item upstream that is not in use. A keg without anything
-    against it gives an empty tuple.
+    that is not in use, every item upstream that is not in use, and a regulator set above what
+    something it feeds bears by today's record. A keg without anything against it gives an
+    empty tuple.
     """
     if not kegs:
         return {}
-    sources = _sources(kegs)
+    ends = ends_around(kegs)
+    sources, system = _sources(ends), connected_system(ends)
     upstream = {keg: _upstream(sources, ("keg", keg)) for keg in kegs}
     items = frozenset().union(*upstream.values())
     found: dict[int, list[Finding]] = {keg: [] for keg in kegs}
@@ -31,6 +42,8 @@ def standing_of_kegs(kegs: Collection[int]) -> dict[int, tuple[Finding, ...]]:
         for keg in kegs:
             if keg in (row["of_keg"], row["fitted_to"]) or row["of_item"] in upstream[keg]:
                 found[keg].append(_finding(row, is_fitted=row["fitted_to"] == keg))
+    for keg, behind in upstream.items():
+        found[keg].extend(_set_too_high(system, keg, behind))
     return {keg: tuple(dict.fromkeys(against)) for keg, against in found.items()}
 
 
@@ -41,20 +54,22 @@ def something_amiss(*, keg: OuterRef, venue: OuterRef) -> Q:
     further query for it.
     """
     out = Item.objects.filter(venue=venue).exclude(service__in=(Service.IN_USE, Service.SCRAPPED))
-    return Q(Exists(out)) | Q(Exists(unmended(Check.objects.filter(keg=keg))))
+    failed = Exists(unmended(Check.objects.filter(keg=keg)))
+    return Q(Exists(out)) | Q(failed) | may_be_set_too_high(keg=keg, venue=venue)
 
 
 _Node = tuple[str, int]
 
 
-def _sources(kegs: Collection[int]) -> Mapping[_Node, set[int]]:
-    """Return what feeds what now, at the venues of these kegs."""
-    venues = Keg.objects.filter(pk__in=kegs).values("venue")
-    rows = Connection.objects.filter(venue__in=venues, ended_at=None).values_list(
-        "source", "item", "keg"
-    )
+def _set_too_high(system: GasSystem, keg: int, upstream: Iterable[int]) -> Iterator[Finding]:
+    for key in map(item_key, sorted(upstream)):
+        if system.parts[key].kind == Item.Kind.REGULATOR:
+            yield from keg_findings(system, key, keg_key(keg))
+
+
+def _sources(ends: Iterable[End]) -> Mapping[_Node, set[int]]:
     fed_by: dict[_Node, set[int]] = defaultdict(set)
-    for source, item, keg in rows:
+    for source, item, keg in ends:
         fed_by[("item", item) if item else ("keg", keg)].add(source)
     return fed_by
 

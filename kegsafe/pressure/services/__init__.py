@@ -17,8 +17,10 @@ from kegsafe.pressure.services.items import (
     set_item_service,
     state_plate,
 )
+from kegsafe.pressure.services.set_too_high import PressureNow
 
 __all__ = [
+    "PressureNow",
     "add_gas_room",
     "add_item",
     "amend_gas_room",

@@ -57,7 +57,10 @@ def disconnect(connection: Connection, *, at: datetime, by: Recorder) -> Entry:
 
 @transaction.atomic
 def set_pressure(*, regulator: Item, set_gauge_pa: Decimal, by: Recorder) -> Entry:
-    """Set a regulator, gauge in Pa. Refused above the lowest rating or relief behind it."""
+    """Set a regulator, gauge in Pa. Refused above the lowest rating or relief behind it.
+
+    Zero is recorded whatever stands behind it: a regulator is always allowed to be shut.
+    """
     take_turn(by)
     current = Item.objects.select_for_update().get(pk=regulator.pk)
     if current.kind != Item.Kind.REGULATOR:
@@ -69,7 +72,7 @@ def set_pressure(*, regulator: Item, set_gauge_pa: Decimal, by: Recorder) -> Ent
         )
     system = gas_system(current.venue)
     found = set_pressure_findings(system, item_key(current.pk), wanted)
-    if found:
+    if found and wanted > 0:
         raise ValidationError({"set_pressure": [finding.statement for finding in found]})
     current.set_gauge_pa = regulator.set_gauge_pa = wanted
     current.full_clean()

@@ -14,6 +14,7 @@ from kegsafe.pressure.models import Connection, GasRoom, Item, KegPlate
 from kegsafe.pressure.queries import open_failures
 from kegsafe.pressure.services.moving import refuse_to_move
 from kegsafe.pressure.services.places import in_places, require_venue
+from kegsafe.pressure.services.set_too_high import record_consequence, set_too_high_over
 from kegsafe.venues.models import Venue
 
 _SERVICE_ACTS = {
@@ -41,9 +42,13 @@ def amend_item(
     reason: str,
     by: Recorder,
     seen_sequence: int | None = None,
+    pressure_now: str = "",
 ) -> Entry | None:
     """Change what is known of an item. Its kind stays; service and set pressure have acts of
     their own.
+
+    pressure_now : a `PressureNow`, what is so with a pressure that the new figures do not bear.
+        Left out where they do not, it is asked for with a ValidationError at `pressure_now`.
 
     Raises ValidationError for another room or keg while gas hangs on the item: what carries
     pressure is disconnected before it is moved.
@@ -54,8 +59,11 @@ def amend_item(
     require_venue(item.venue_id, changes.get("room"), changes.get("keg"))
     take_turn(by)
     refuse_to_move(item, changes)
+    before = set_too_high_over(item)
     rounded = in_places(Item, changes)
-    return amend(item, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
+    entry = amend(item, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
+    record_consequence(item, before, pressure_now=pressure_now, by=by)
+    return entry
 
 
 @transaction.atomic

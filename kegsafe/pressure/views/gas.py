@@ -13,7 +13,7 @@ from kegsafe.pressure.forms.gas import ChargeForm, ConnectForm, SetPressureForm,
 from kegsafe.pressure.models import Connection, Item
 from kegsafe.pressure.queries import gas_system, in_flow_order, item_key, open_connections
 from kegsafe.pressure.views.pages import done, form_page, is_done, item_of, url_of
-from kegsafe.rules.pressure.gas_system import ceiling, set_pressure_findings
+from kegsafe.rules.pressure.gas_system import borne_now, ceiling
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
 
@@ -25,9 +25,10 @@ def gas(request: VenueRequest) -> HttpResponse:
     rows = []
     for regulator in regulators.exclude(service="scrapped"):
         key = item_key(regulator.pk)
-        set_to = regulator.set_gauge_pa
-        stops = set_pressure_findings(system, key, set_to) if set_to is not None else ()
-        rows.append((regulator, ceiling(system, key), stops))
+        highest = ceiling(system, key)
+        against, _ = borne_now(system, key)
+        stops = [each for each in against if each not in highest.findings]
+        rows.append((regulator, highest, stops))
     context = {
         "connections": in_flow_order(open_connections(request.venue)),
         "regulators": rows,

@@ -6,6 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.equipment.models import Keg
+from kegsafe.frame.quantity_fields import as_typed
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
@@ -38,6 +39,7 @@ from kegsafe.pressure.views.pages import (
     owner_of,
     url_of,
 )
+from kegsafe.quantities import Kind
 from kegsafe.rules.findings import gravest_first, outcome_of
 from kegsafe.rules.pressure.bar_litre import Vessel, readings
 from kegsafe.rules.pressure.checks import checks_of
@@ -118,7 +120,7 @@ def item_add(request: VenueRequest) -> HttpResponse:
 def item_amend(request: VenueRequest, pk: int) -> HttpResponse:
     """Amend what is known of an item."""
     shown = item_of(request, pk)
-    form = ItemAmendForm(request.POST or None, record=shown)
+    form = ItemAmendForm(request.POST or None, record=shown, set_over=_set_over(shown))
     if form.is_valid():
         with errors_shown_in(form):
             services.amend_item(
@@ -127,6 +129,7 @@ def item_amend(request: VenueRequest, pk: int) -> HttpResponse:
                 reason=form.cleaned_data["reason"],
                 by=request.membership.recorder,
                 seen_sequence=form.cleaned_data["seen"],
+                pressure_now=form.cleaned_data.get("pressure_now", ""),
             )
     if is_done(form):
         return done(request, f"{shown} is amended; what it said first is kept.", shown)
@@ -163,6 +166,15 @@ def keg_plate(request: VenueRequest, pk: int) -> HttpResponse:
     if is_done(form):
         return done(request, f"the plate of {shown}.", url_of(shown))
     return form_page(request, form, f"Plate of {shown}", url_of(shown))
+
+
+def _set_over(item: Item) -> list[str]:
+    """Return each regulator whose pressure stands on an item, with what it is set to."""
+    system, key, units = gas_system(item.venue), item_key(item.pk), item.venue.units
+    return [
+        f"{part.name} is set to {as_typed(part.set_gauge_pa, Kind.GAUGE_PRESSURE, units)} gauge"
+        for part in (system.set_over(key) if key in system.parts else ())
+    ]
 
 
 def _about(request: VenueRequest, thing: Item | Keg) -> dict[str, object]:

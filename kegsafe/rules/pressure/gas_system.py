@@ -6,7 +6,7 @@ further down does not lift the bound: it can fail open. All pressures are gauge,
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, ROUND_UP, Decimal
 
 from kegsafe.rules.findings import Finding, Severity, gravest_first
@@ -14,6 +14,7 @@ from kegsafe.rules.pressure.figures import figure
 
 # A relief valve on a keg's lid guards that keg alone; gas reaches the others past it.
 _KEG, _CYLINDER, _REGULATOR = "keg", "cylinder", "regulator"
+_OUT_OF_SERVICE = "set_pressure.out_of_service"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,11 @@ class GasSystem:
             if each != key and target in self.downstream(each)
         )
 
+    def set_over(self, key: str) -> tuple[Part, ...]:
+        """Return the regulators that are set and whose pressure stands on `key`, itself too."""
+        candidates = (self.parts[key], *self.sources(key))
+        return tuple(part for part in candidates if part.kind == _REGULATOR and part.set_gauge_pa)
+
 
 @dataclass(frozen=True, slots=True)
 class Ceiling:
@@ -94,15 +100,64 @@ def set_pressure_findings(
     if highest.gauge_pa is None:
         return highest.findings
     parts = (system.parts[regulator], *system.downstream(regulator))
-    over = [(bound, why) for bound, why in _bounds(parts) if set_gauge_pa > bound]
-    return tuple(
-        _stop(
-            "set_pressure.too_high",
-            f"{_bar(set_gauge_pa, ROUND_UP)} is above {_bar(bound, ROUND_DOWN)}: {why}. Set the "
-            "regulator lower.",
-        )
-        for bound, why in sorted(over)
+    return tuple(_over(parts, set_gauge_pa))
+
+
+def borne_now(
+    system: GasSystem, regulator: str, keg: str | None = None
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Return what stands against the pressure a regulator is set to now: on a keg's way, elsewhere.
+
+    A rating or a relief setting that is corrected after the regulator was set can be below what
+    it is set to. On the way of a keg stands everything that its gas passes or that guards it, the
+    keg and its lid; elsewhere are the other kegs on the same gas with theirs. Without a keg,
+    everything is on the way. What is not in use is judged by its check and is not repeated here;
+    a regulator that nobody set, or that is recorded as shut at zero, gives nothing.
+    """
+    source = system.parts[regulator]
+    if not source.set_gauge_pa:
+        return (), ()
+    parts = (source, *system.downstream(regulator))
+    others = {part.key for part in parts if part.kind == _KEG and part.key != keg} if keg else set()
+    others |= {part.key for each in others for part in system.downstream(each)}
+    own = tuple(part for part in parts if part.key not in others)
+    on_its_way = _against(system, own, source.set_gauge_pa)
+    elsewhere = (
+        each for each in _against(system, parts, source.set_gauge_pa) if each not in on_its_way
     )
+    return on_its_way, tuple(elsewhere)
+
+
+def keg_findings(system: GasSystem, regulator: str, keg: str) -> Iterator[Finding]:
+    """Yield what the pressure a regulator is set to now means for pouring a keg that it feeds.
+
+    A stop where something on the keg's way bears less; an ask where only another keg on the same
+    gas does: the remedy, a lower set pressure, is the same.
+    """
+    on_its_way, elsewhere = borne_now(system, regulator, keg)
+    fed, name = f"{system.parts[regulator].name} feeds {system.parts[keg].name}", "pressure."
+    for each in on_its_way:
+        yield replace(each, rule=name + each.rule, statement=f"{fed}. {each.statement}")
+    for each in elsewhere:
+        statement = f"{fed} and more. {each.statement}"
+        yield replace(each, rule=name + each.rule, severity=Severity.ASK, statement=statement)
+
+
+def _against(
+    system: GasSystem, parts: tuple[Part, ...], set_gauge_pa: Decimal
+) -> tuple[Finding, ...]:
+    refused = (each for each in _refusals(system, parts) if each.rule != _OUT_OF_SERVICE)
+    return (*_over(parts, set_gauge_pa), *refused)
+
+
+def _over(parts: Iterable[Part], set_gauge_pa: Decimal) -> Iterator[Finding]:
+    for bound, why in sorted(_bounds(parts)):
+        if set_gauge_pa > bound:
+            yield _stop(
+                "set_pressure.too_high",
+                f"{_bar(set_gauge_pa, ROUND_UP)} is above {_bar(bound, ROUND_DOWN)}: {why}. Set "
+                "the regulator lower.",
+            )
 
 
 def connection_findings(
@@ -135,7 +190,7 @@ def _refusals(system: GasSystem, parts: Iterable[Part]) -> Iterator[Finding]:
                 f"The set pressure of {part.name} is not on record: it cannot be counted on.",
             )
         if not part.in_use:
-            yield _stop("set_pressure.out_of_service", f"{part.name} is not in use.")
+            yield _stop(_OUT_OF_SERVICE, f"{part.name} is not in use.")
     yield from _unguarded(system, parts)
 
 
