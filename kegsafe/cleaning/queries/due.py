@@ -1,9 +1,8 @@
 """What is due for cleaning at a venue, worked out from the records by a fixed number of queries."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from math import inf
 from uuid import UUID
 
 from django.db.models import Model, OuterRef, QuerySet, Subquery
@@ -19,8 +18,15 @@ from kegsafe.cleaning.models.equipment import equipment_of, sort_of
 from kegsafe.equipment.models import Keg, Line, Placement, Service, Tap, Use
 from kegsafe.equipment.queries import AS_COUNTED
 from kegsafe.rules.cleaning.cycle import CycleResult
-from kegsafe.rules.cleaning.due import CycleHistory, Due, DueStatus, ItemFacts, due
-from kegsafe.rules.cleaning.intervals import Every, laws_of
+from kegsafe.rules.cleaning.due import (
+    CycleHistory,
+    Due,
+    DueStatus,
+    ItemFacts,
+    due,
+    plans_with_laws,
+)
+from kegsafe.rules.cleaning.intervals import Every, Interval
 from kegsafe.rules.cleaning.plans import Plan
 from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
 from kegsafe.rules.findings import Finding, Severity
@@ -60,10 +66,10 @@ def due_of(venue: Venue, now: datetime, *, only: Collection[str] | None = None) 
     which did not happen is left out. The law of the venue's region is held against the plan that
     a piece is cleaned by most often: the stricter of the two says when.
     """
-    plans = [
-        (plan, plan.as_rules())
+    plans = {
+        plan: plan.as_rules()
         for plan in CleaningPlan.objects.filter(venue=venue, replaced_on=None).order_by("name")
-    ]
+    }
     memory = _Memory(venue, now)
     found = [
         piece_due for piece in _pieces(venue, only) for piece_due in memory.due_for(piece, plans)
@@ -83,27 +89,16 @@ class _Memory:
         self.places = _places(venue)
         self.allergen_cleans = _allergen_cleans(self.latest.values())
 
-    def due_for(
-        self, piece: Model, plans: Sequence[tuple[CleaningPlan, Plan]]
-    ) -> Iterator[DuePiece]:
+    def due_for(self, piece: Model, plans: Mapping[CleaningPlan, Plan]) -> Iterator[DuePiece]:
         """Yield when a piece is due under each plan that is for it."""
         key, equipment = piece_key(piece), equipment_of(piece)
         drink = self._drink(piece, key)
-        fitting = [
-            (plan, rules)
-            for plan, rules in plans
-            if plan.equipment == equipment
-            and (drink is DrinkKind.ANY or rules.suits(equipment, drink))
-        ]
-        routine = min(fitting, key=lambda each: _days_between(each[1]), default=None)
-        for plan, rules in fitting:
-            is_routine = routine is not None and plan is routine[0]
-            laws = laws_of(self.region, equipment, drink) if is_routine else ()
+        for plan, rules, laws in plans_with_laws(plans, equipment, drink, self.region):
             latest = self.latest.get((key, plan.family))
             facts = self._facts(piece, key, equipment, latest)
             history = _history(latest, self.noted.get(key))
             when = due(facts, rules, history, self.now, self.zone, laws)
-            if not _waits_for_an_event(rules, when):
+            if not _waits_for_an_event((*rules.intervals, *laws), when):
                 yield DuePiece(piece, key, equipment, self._place(piece, key), plan, when)
 
     def _drink(self, piece: Model, key: str) -> DrinkKind:
@@ -245,21 +240,11 @@ def _places(venue: Venue) -> Mapping[str, str]:
     return {f"keg-{keg}": place for keg, place in standing.values_list("keg_id", "place__name")}
 
 
-def _days_between(rules: Plan) -> float:
-    """Return the shortest time between two cycles of a plan, in days; endless without one."""
-    days = [
-        each.every if each.unit is Every.DAY else each.every / 24
-        for each in rules.intervals
-        if each.every is not None and each.unit in (Every.DAY, Every.HOUR)
-    ]
-    return min(days, default=inf)
-
-
-def _waits_for_an_event(rules: Plan, when: Due) -> bool:
-    """Whether a plan is owed at an event alone, and none has come: nothing is due then."""
-    if any(interval.unit is not Every.ALLERGEN_CHANGE for interval in rules.intervals):
+def _waits_for_an_event(intervals: Collection[Interval], when: Due) -> bool:
+    """Whether a clean is owed at an event alone, and none has come: nothing is due then."""
+    if any(interval.unit is not Every.ALLERGEN_CHANGE for interval in intervals):
         return False
-    events = {interval.rule for interval in rules.intervals}
+    events = {interval.rule for interval in intervals}
     return not any(reason.rule in events for reason in when.reasons)
 
 

@@ -1,11 +1,13 @@
 """Is a clean of this keg or its line overdue? As columns of the pour check's own query.
 
-The same rule as the list of what is due (`due_of`), told by four columns instead of nine queries,
-for equipment that holds a drink: what an event asks for is due when the drink is out.
+The same rule as the list of what is due (`due_of`), told by five columns instead of eleven
+queries, for equipment that holds a drink: what a plan asks for at an event alone is due when the
+drink is out. What the law of the venue's region asks for by the clock is due all the same.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from operator import itemgetter
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -17,15 +19,29 @@ from kegsafe.cleaning.models import CleaningPlan, DrinkCarried, LatestCycles
 from kegsafe.cleaning.plan_document import plan_from
 from kegsafe.frame.rows_as_json import RowsAsJson, stored_moment
 from kegsafe.rules.cleaning.cycle import CycleResult
-from kegsafe.rules.cleaning.due import CycleHistory, DueStatus, ItemFacts, due
-from kegsafe.rules.cleaning.intervals import Every
+from kegsafe.rules.cleaning.due import (
+    BY_THE_CLOCK,
+    CycleHistory,
+    Due,
+    DueStatus,
+    ItemFacts,
+    due,
+    plans_with_laws,
+)
+from kegsafe.rules.cleaning.intervals import Interval
 from kegsafe.rules.cleaning.plans import Plan
 from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
 from kegsafe.rules.findings import Finding, Severity
+from kegsafe.venues.models import Venue
 
-CLEANING_COLUMNS = ("cleaning_plans", "cleaning_cycles", "keg_drink_kind", "line_drink_kind")
+CLEANING_COLUMNS = (
+    "cleaning_plans",
+    "cleaning_cycles",
+    "cleaning_region",
+    "keg_drink_kind",
+    "line_drink_kind",
+)
 
-_BY_THE_CLOCK = {Every.DAY, Every.HOUR}
 _PIECES = {Equipment.KEG: "keg", Equipment.LINE: "line"}
 _RESULTS = {result.value: result for result in CycleResult}
 
@@ -51,6 +67,7 @@ def cleaning_columns(*, keg: str, line: str, venue: str) -> dict[str, Subquery]:
         "cleaning_cycles": _rows(
             cycles, "piece_key", "family", "last_good__ended_at", "last__ended_at", "last__result"
         ),
+        "cleaning_region": Subquery(Venue.objects.filter(pk=OuterRef(venue)).values("region")),
         "keg_drink_kind": _drink_kind("keg", keg),
         "line_drink_kind": _drink_kind("line", line),
     }
@@ -64,23 +81,26 @@ def overdue(row: Mapping[str, Any], now: datetime, zone: ZoneInfo) -> Iterator[F
     histories = {
         (key, UUID(family)): _history(*told) for key, family, *told in row["cleaning_cycles"] or ()
     }
+    plans = {
+        UUID(family): _plan(name, *document)
+        for family, name, *document in sorted(row["cleaning_plans"] or (), key=itemgetter(1))
+    }
     keys = {Equipment.KEG: row["pk"], Equipment.LINE: row["line_id"]}
     names = {Equipment.KEG: f"Keg {row['name']}", Equipment.LINE: f"Line {row['line_name']}"}
-    for family, name, *document in row["cleaning_plans"] or ():
-        plan = _plan(name, *document)
-        piece = _PIECES[plan.equipment]
-        carries = DrinkKind(row[f"{piece}_drink_kind"] or DrinkKind.ANY)
-        if keys[plan.equipment] is None or not _is_owed_by_the_clock(plan, carries):
+    for equipment, piece in _PIECES.items():
+        if keys[equipment] is None:
             continue
-        item = ItemFacts(name=names[plan.equipment], equipment=plan.equipment, holds_a_drink=True)
-        history = histories.get((f"{piece}-{keys[plan.equipment]}", UUID(family)), _NEVER)
-        yield from _overdue(item, plan, history, now, zone)
+        item = ItemFacts(name=names[equipment], equipment=equipment, holds_a_drink=True)
+        carries = DrinkKind(row[f"{piece}_drink_kind"] or DrinkKind.ANY)
+        held = plans_with_laws(plans, equipment, carries, row["cleaning_region"])
+        for family, plan, laws in held:
+            if _is_owed_by_the_clock((*plan.intervals, *laws)):
+                history = histories.get((f"{piece}-{keys[equipment]}", family), _NEVER)
+                when = due(item, plan, history, now, zone, laws)
+                yield from _overdue(item, plan, when)
 
 
-def _overdue(
-    item: ItemFacts, plan: Plan, history: CycleHistory, now: datetime, zone: ZoneInfo
-) -> Iterator[Finding]:
-    when = due(item, plan, history, now, zone)
+def _overdue(item: ItemFacts, plan: Plan, when: Due) -> Iterator[Finding]:
     if when.status is DueStatus.OVERDUE:
         first = when.reasons[0]
         yield Finding(
@@ -95,9 +115,8 @@ def _overdue(
 _NEVER = CycleHistory(last_good_at=None)
 
 
-def _is_owed_by_the_clock(plan: Plan, drink: DrinkKind) -> bool:
-    suits = drink is DrinkKind.ANY or plan.suits(plan.equipment, drink)
-    return suits and any(interval.unit in _BY_THE_CLOCK for interval in plan.intervals)
+def _is_owed_by_the_clock(intervals: Sequence[Interval]) -> bool:
+    return any(interval.unit in BY_THE_CLOCK for interval in intervals)
 
 
 def _plan(name: str, equipment: str, drinks: Any, intervals: Any, citation: Any) -> Plan:

@@ -4,20 +4,25 @@ Days are calendar days of the venue: what is due on a day is overdue when that d
 Never cleaned is due now, and so is whatever an interval counts that nobody has counted.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
+from math import inf
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from kegsafe.rules.cleaning.cycle import CycleResult
-from kegsafe.rules.cleaning.intervals import Every, Interval
+from kegsafe.rules.cleaning.intervals import Every, Interval, laws_of
 from kegsafe.rules.cleaning.plans import Plan
-from kegsafe.rules.cleaning.vocabulary import Equipment
+from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
 from kegsafe.rules.date_marking import end_of
 from kegsafe.rules.moments import on_day
 
 WEEK = timedelta(days=7)
+BY_THE_CLOCK = frozenset({Every.DAY, Every.HOUR})
+
+PlanKey = TypeVar("PlanKey")
 
 
 class DueStatus(StrEnum):
@@ -106,6 +111,34 @@ class DueCase:
         return self.end_of_day(moment or self.now)
 
 
+def plans_with_laws(
+    plans: Mapping[PlanKey, Plan], equipment: Equipment, drink: DrinkKind, region: str
+) -> Iterator[tuple[PlanKey, Plan, tuple[Interval, ...]]]:
+    """Yield the plans for a piece of equipment, each with the law that is held against it.
+
+    A piece whose drink nobody named takes every plan for its kind. The law of the region is held
+    against the plan that the piece is cleaned by most often, the first by name of several.
+    """
+    fitting = {
+        key: plan
+        for key, plan in plans.items()
+        if plan.equipment is equipment and (drink is DrinkKind.ANY or plan.suits(equipment, drink))
+    }
+    routine = min(fitting, key=lambda key: _most_often_first(fitting[key]), default=None)
+    for key, plan in fitting.items():
+        yield key, plan, laws_of(region, equipment, drink) if key == routine else ()
+
+
+def _most_often_first(plan: Plan) -> tuple[float, str]:
+    """Order plans by their shortest time between two cycles, in days; endless without one."""
+    days = [
+        each.every if each.unit is Every.DAY else each.every / 24
+        for each in plan.intervals
+        if each.every is not None and each.unit in BY_THE_CLOCK
+    ]
+    return min(days, default=inf), plan.name
+
+
 def due(
     item: ItemFacts,
     plan: Plan,
@@ -120,7 +153,7 @@ def due(
     ----------
     now : aware
     zone : the venue's
-    laws : rows of its place's law beside the plan's own, from `intervals.intervals_of`
+    laws : rows of its place's law beside the plan's own, from `plans_with_laws`
     """
     case = DueCase(item, plan, history, now.astimezone(UTC), zone)
     reasons = sorted(_reasons(case, laws), key=lambda reason: reason.due_at)
