@@ -127,7 +127,7 @@ def test_a_short_spike_is_seen_however_long_the_stretch(manager, place):
 
 def test_the_page_makes_the_same_queries_for_few_readings_and_for_many(manager, place, venue):
     busy = a_place(venue)
-    take_in(place, a_file("3"))
+    take_in(place, a_file("3", "9"))
     take_in(busy, a_file(*["3", "9"] * 600))
     few, many = (
         queries_of(manager, reverse("cold-place", args=[each.pk]) + "?day=2026-04-13")

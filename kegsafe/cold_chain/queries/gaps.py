@@ -49,7 +49,7 @@ class PlaceGaps:
 
         A drink that stood there even then asks for itself.
         """
-        first_s = self.log.parts[0][0][0] if self.log.parts else self.history.until_s
+        first_s = self.history.until_s if self.log.first_s is None else self.log.first_s
         return tuple(part for part in self.undecided if part.until_s > first_s)
 
     @property

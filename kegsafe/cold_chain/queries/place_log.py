@@ -104,6 +104,11 @@ class PlaceLog:
     parts: tuple[tuple[Sequence[int], Sequence[int]], ...]
 
     @property
+    def first_s(self) -> int | None:
+        """Return the second of the first reading known."""
+        return self.parts[0][0][0] if self.parts else None
+
+    @property
     def last(self) -> tuple[int, int] | None:
         """Return second and temperature of the last reading."""
         return (self.parts[-1][0][-1], self.parts[-1][1][-1]) if self.parts else None

@@ -1,8 +1,8 @@
 """How places stand: the limit and thermometer of each, and its excursions."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -12,10 +12,24 @@ from kegsafe.cold_chain.models import (
     Thermometer,
     ThermometerCheck,
 )
+from kegsafe.cold_chain.queries.beginnings import (
+    FOLLOWED_BACK_S,
+    Edge,
+    beginnings,
+    followed_back,
+)
+from kegsafe.cold_chain.queries.corrective import is_about
 from kegsafe.cold_chain.queries.place_log import PlaceLog, Wanted, place_logs
 from kegsafe.equipment.models import Place
-from kegsafe.rules.cold.excursions import ColdRecord, Excursion
-from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
+from kegsafe.rules.cold.excursions import ColdRecord, Excursion, Gap
+from kegsafe.rules.cold.held_limits import (
+    NO_LIMIT,
+    Held,
+    held_between,
+    held_over,
+    limits_of_days,
+    record_over,
+)
 from kegsafe.rules.cold.monitoring import longest_gap_s
 from kegsafe.rules.cold.thermometers import (
     Cause,
@@ -171,43 +185,104 @@ def thermometer_standing(
 def standings(
     places: Iterable[Place], house: House, from_at: datetime, until_at: datetime, now: datetime
 ) -> list[PlaceStanding]:
-    """Return how each place stood over a stretch: three queries for all."""
+    """Return how each place stood over a stretch: four queries for all.
+
+    An excursion that had begun before the stretch is one thing with one beginning, whichever day
+    it is looked at from: it comes whole. Its end is that of the stretch, and gaps are cut to it.
+    """
     known = list(places)
-    held = standards(known, house, now, from_at=from_at, until_at=until_at)
     from_s, until_s = int(from_at.timestamp()), int(until_at.timestamp())
-    logs = place_logs(
-        Wanted(place.pk, from_s, until_s, held[place.pk].good_up_to, held[place.pk].longest_gap)
+    early_at = datetime.fromtimestamp(followed_back(from_s), from_at.tzinfo)
+    found = standards(known, house, now, from_at=early_at, until_at=until_at)
+    begun = beginnings(Edge(place.pk, from_s, found[place.pk].held) for place in known)
+    stretches = {
+        place.pk: _Stretch(from_s, until_s, begun.get(place.pk), found[place.pk].held)
         for place in known
+    }
+    logs = place_logs(
+        stretches[place.pk].wanted(place.pk, found[place.pk].longest_gap) for place in known
     )
     return [
-        _standing(place, held[place.pk], logs.get(place.pk, PlaceLog(())), from_s, until_s)
+        _standing(place, found[place.pk], logs.get(place.pk, PlaceLog(())), stretches[place.pk])
         for place in known
     ]
 
 
-def _standing(
-    place: Place, standard: Standard, log: PlaceLog, from_s: int, until_s: int
-) -> PlaceStanding:
-    if not standard.has_limit:
-        return PlaceStanding(place, standard, None, log)
-    known = log if len(standard.held) == 1 else log.carried_to(from_s, until_s)
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """What is asked of one place: the stretch, from when on it is read, and all it was held to.
 
-    def record(begins_s: int, ends_s: int, held: Held) -> ColdRecord:
+    begun_s : as `beginnings` gives it
+    """
+
+    from_s: int
+    until_s: int
+    begun_s: int | None
+    held: tuple[Held, ...]
+
+    def held_since(self, from_s: int) -> tuple[Held, ...]:
+        return held_between(self.held, from_s, self.until_s)
+
+    def wanted(self, place: int, longest_gap: int) -> Wanted:
+        from_s = self.from_s if self.begun_s is None else self.begun_s
+        good_up_to = min(each.good_up_to for each in self.held_since(from_s))
+        return Wanted(place, from_s, self.until_s, good_up_to, longest_gap)
+
+
+def _standing(place: Place, known: Standard, log: PlaceLog, stretch: _Stretch) -> PlaceStanding:
+    standard = replace(known, held=stretch.held_since(stretch.from_s))
+    record = _record(standard, log, stretch) if standard.has_limit else None
+    return PlaceStanding(place, standard, record, log)
+
+
+def _record(standard: Standard, log: PlaceLog, stretch: _Stretch) -> ColdRecord:
+    """Return what the log shows of a stretch, from where what reaches into it began."""
+    if stretch.begun_s is not None:
+        found = _record_since(stretch.begun_s, standard, log, stretch)
+        return found.reaching_past(stretch.from_s)
+    # Nothing had been read when the stretch began: nothing is above before the first reading.
+    first_s = stretch.until_s if log.first_s is None else log.first_s
+    before = Gap(stretch.from_s, min(first_s, stretch.until_s), counts_as_above=False)
+    gaps = (before,) if log.first_s is None or before.seconds > standard.longest_gap else ()
+    if log.first_s is None or first_s > stretch.until_s:
+        return ColdRecord(stretch.from_s, stretch.until_s, (), gaps)
+    found = _record_since(first_s, standard, log, stretch)
+    return replace(found, from_s=stretch.from_s, gaps=gaps + found.gaps)
+
+
+def _record_since(from_s: int, standard: Standard, log: PlaceLog, stretch: _Stretch) -> ColdRecord:
+    until_s = max(stretch.until_s, from_s + 1)  # a reading of this second shows already
+    held = stretch.held_since(from_s)
+    known = log if len(held) == 1 else log.carried_to(from_s, until_s)
+
+    def record(begins_s: int, ends_s: int, each: Held) -> ColdRecord:
         return known.record(
             begins_s,
             ends_s,
-            limit=NO_LIMIT if held.limit is None else held.limit,
+            limit=NO_LIMIT if each.limit is None else each.limit,
             longest_gap=standard.longest_gap,
-            accuracy=0 if held.limit is None else held.accuracy,
+            accuracy=0 if each.limit is None else each.accuracy,
         )
 
-    return PlaceStanding(place, standard, record_over(standard.held, until_s, record), log)
+    return record_over(held, until_s, record)
 
 
 def actions(places: Iterable[Place], since_s: int) -> list[CorrectiveAction]:
     """Return what was done about excursions since, newest first: one query."""
     found = CorrectiveAction.objects.filter(place__in=list(places), excursion_from_s__gte=since_s)
     return list(found.order_by("-taken_at"))
+
+
+def actions_about(found: Sequence[tuple[Place, Excursion]]) -> list[list[CorrectiveAction]]:
+    """Return what was done about each excursion, newest first: one query, none for none."""
+    if not found:
+        return []
+    since_s = min(excursion.from_s for _, excursion in found) - FOLLOWED_BACK_S
+    done = actions({place for place, _ in found}, since_s)
+    return [
+        [act for act in done if act.place_id == place.pk and is_about(act, excursion)]
+        for place, excursion in found
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,34 +303,21 @@ def warm_places(places: Iterable[Place], house: House, now: datetime) -> list[Wa
     """Return the newest excursion of the last week of each place that asks for something.
 
     For the first page and the round. Open ones come first; an excursion that is over is named
-    until somebody recorded what was done about it. At most four queries, whatever the number of
+    until somebody recorded what was done about it. At most five queries, whatever the number of
     places and of readings; only hours in which something was too warm are read one by one.
 
     places : of one venue, the one of `house`
     now : aware
     """
-    since = now - LOOKED_BACK
-    found = standings(places, house, since, now, now)
+    found = standings(places, house, now - LOOKED_BACK, now, now)
     newest = [
         (each.place, each.record.excursions[-1])
         for each in found
         if each.record and each.record.excursions
     ]
-    if not newest:
-        return []
-    done = actions([place for place, _ in newest], int(since.timestamp()))
     warm = [
-        Warm(
-            place,
-            excursion,
-            tuple(
-                act
-                for act in done
-                if act.place_id == place.pk
-                and excursion.from_s <= act.excursion_from_s <= excursion.until_s
-            ),
-        )
-        for place, excursion in newest
+        Warm(place, excursion, tuple(done))
+        for (place, excursion), done in zip(newest, actions_about(newest), strict=True)
     ]
     asking = [each for each in warm if each.excursion.is_open or not each.actions]
     return sorted(asking, key=lambda each: (not each.excursion.is_open, each.place.name))

@@ -20,8 +20,7 @@ from kegsafe.cold_chain.chart_drawing import SIZES, svg
 from kegsafe.cold_chain.forms.places import ActionForm, CoolingForm
 from kegsafe.cold_chain.models import CorrectiveAction, PlaceCooling
 from kegsafe.cold_chain.queries.chart import Piece, Thinned, thinned
-from kegsafe.cold_chain.queries.corrective import is_about
-from kegsafe.cold_chain.queries.standing import PlaceStanding, actions, standings
+from kegsafe.cold_chain.queries.standing import PlaceStanding, actions_about, standings
 from kegsafe.equipment.models import Place
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
@@ -65,7 +64,6 @@ def place(request: VenueRequest, pk: int) -> HttpResponse:
     now = timezone.now()
     standing = _standing(request, shown, stretch, now)
     drawn = thinned(shown.pk, stretch.from_s, stretch.until_s)
-    done = actions([shown], stretch.from_s - 30 * 86_400)
     context = {
         "place": shown,
         "standing": standing,
@@ -77,7 +75,7 @@ def place(request: VenueRequest, pk: int) -> HttpResponse:
         },
         "earlier": stretch.moved(-SPANS[stretch.span]),
         "later": stretch.moved(SPANS[stretch.span]) if stretch.until_at < now else "",
-        "excursions": _with_actions(standing, done),
+        "excursions": _with_actions(standing),
         "excursions_found": len(standing.record.excursions) if standing.record else 0,
         "rows": _table(drawn, standing.standard.doubts),
         "doubts": _doubts(standing.standard.doubts, stretch),
@@ -192,13 +190,14 @@ def _standing(
 
 
 def _with_actions(
-    standing: PlaceStanding, done: Sequence[CorrectiveAction]
+    standing: PlaceStanding,
 ) -> list[tuple[Excursion, dict[str, Any], list[CorrectiveAction]]]:
-    """Return the newest excursions with what was done about each."""
+    """Return the newest excursions with what was done about each: one query."""
     found = standing.record.excursions if standing.record else ()
+    newest = [(standing.place, each) for each in reversed(found[-_EXCURSIONS_SHOWN:])]
     return [
-        (each, shown_excursion(each), [act for act in done if is_about(act, each)])
-        for each in reversed(found[-_EXCURSIONS_SHOWN:])
+        (each, shown_excursion(each), done)
+        for (_, each), done in zip(newest, actions_about(newest), strict=True)
     ]
 
 

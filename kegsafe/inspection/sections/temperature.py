@@ -14,8 +14,7 @@ from kegsafe.cold_chain.chart_drawing import drawing
 from kegsafe.cold_chain.models import CorrectiveAction, HourOfReadings, ImportedLog, Reading
 from kegsafe.cold_chain.queries import readings
 from kegsafe.cold_chain.queries.chart import thinned
-from kegsafe.cold_chain.queries.corrective import is_about
-from kegsafe.cold_chain.queries.standing import PlaceStanding, Standard, actions
+from kegsafe.cold_chain.queries.standing import PlaceStanding, Standard, actions_about
 from kegsafe.frame.templatetags.kegsafe import duration, severity_word
 from kegsafe.inspection.blocks import (
     Block,
@@ -118,10 +117,8 @@ def _blocks(scope: Scope) -> Iterator[Block]:
 def _excursion_rows(scope: Scope) -> Iterator[Row]:
     number = 0
     for standing in scope.cold:
-        done = _actions(standing)
-        for excursion in _excursions(standing):
+        for excursion, about in _with_actions(standing):
             number += 1
-            about = [each for each in done if is_about(each, excursion)]
             yield Row(
                 (
                     str(number),
@@ -155,13 +152,10 @@ def _excursions(standing: PlaceStanding) -> tuple[Excursion, ...]:
     return standing.record.excursions if standing.record else ()
 
 
-def _actions(standing: PlaceStanding) -> list[CorrectiveAction]:
+def _with_actions(standing: PlaceStanding) -> list[tuple[Excursion, list[CorrectiveAction]]]:
     found = _excursions(standing)
-    if not found:
-        return []
-    # An excursion that the period cuts short began before it.
-    month = 30 * 86_400
-    return actions([standing.place], found[0].from_s - month)
+    done = actions_about([(standing.place, each) for each in found])
+    return list(zip(found, done, strict=True))
 
 
 def _of_a_place(scope: Scope, standing: PlaceStanding, number: int) -> Iterator[Block]:
@@ -349,11 +343,7 @@ def _figures(scope: Scope) -> Iterator[Figure]:
     yield Figure("Places whose temperature is read", str(len(scope.cold)))
     yield Figure("Of these with no reading in the period", str(len(unread)), asks=bool(unread))
     yield Figure("Excursions above a limit", str(len(found)), asks=bool(found))
-    without = sum(
-        not any(is_about(act, excursion) for act in _actions(standing))
-        for standing in scope.cold
-        for excursion in _excursions(standing)
-    )
+    without = sum(not about for standing in scope.cold for _, about in _with_actions(standing))
     yield Figure("Of these without a corrective action", str(without), asks=without > 0)
     in_period = {"read_at__gte": scope.from_at, "read_at__lt": scope.until_at}
     by_hand = Reading.objects.filter(place__venue=scope.venue, **in_period).count()

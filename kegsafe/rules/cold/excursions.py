@@ -5,7 +5,7 @@ between them is shown beside it and decides nothing: it would give time away.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from itertools import islice
@@ -107,6 +107,19 @@ class ColdRecord:
     def open_excursion(self) -> Excursion | None:
         """Return the excursion that goes on at the end of the log."""
         return next((each for each in self.excursions if each.is_open), None)
+
+    def reaching_past(self, from_s: int) -> "ColdRecord":
+        """Return what of it reaches past a second: an excursion whole, a gap cut to begin there."""
+        return ColdRecord(
+            from_s,
+            self.until_s,
+            tuple(each for each in self.excursions if each.until_s > from_s),
+            tuple(
+                replace(gap, from_s=max(gap.from_s, from_s))
+                for gap in self.gaps
+                if gap.until_s > from_s
+            ),
+        )
 
 
 def excursions(

@@ -117,6 +117,16 @@ def _holds(doubt: Doubt, at_s: int) -> bool:
     return begun and (doubt.until_at is None or at_s < int(doubt.until_at.timestamp()))
 
 
+def held_between(held: Sequence[Held], from_s: int, until_s: int) -> tuple[Held, ...]:
+    """Cut what a place was held to down to a stretch of it: seconds of the epoch.
+
+    A stretch that begins before the first of `held` is held to that one from its beginning.
+    """
+    first = max((n for n, each in enumerate(held) if each.from_s <= from_s), default=0)
+    later = (each for each in held[first + 1 :] if each.from_s < until_s)
+    return (replace(held[first], from_s=from_s), *later)
+
+
 def record_over(
     held: Sequence[Held], until_s: int, record: Callable[[int, int, Held], ColdRecord]
 ) -> ColdRecord:

@@ -90,6 +90,18 @@ def test_a_gap_beside_a_warm_reading_counts_as_above_and_is_still_a_gap():
     assert record.excursions[0].unread_s == 5 * HOUR
 
 
+@pytest.mark.parametrize(("past", "kept"), [(2 * HOUR - 1, 1), (2 * HOUR, 0)])
+def test_an_excursion_that_reaches_past_a_second_is_kept_whole(past, kept):
+    record = found(hourly(4, 6, 4, 4)).reaching_past(past)
+    assert [(each.from_s, each.until_s) for each in record.excursions] == [(0, 2 * HOUR)][:kept]
+
+
+@pytest.mark.parametrize(("past", "begins"), [(HOUR, [HOUR]), (5 * HOUR, [])])
+def test_a_gap_that_reaches_past_a_second_begins_there(past, begins):
+    record = found(([0, 5 * HOUR], [400, 400])).reaching_past(past)
+    assert [gap.from_s for gap in record.gaps] == begins
+
+
 def test_no_line_is_drawn_through_a_gap():
     (only,) = found(([0, 5 * HOUR], [400, 900])).excursions
     assert (only.line_s, only.area_degc_h) == (0.0, 0.0)

@@ -10,7 +10,13 @@ from hypothesis import strategies as st
 
 from kegsafe.rules.codes import code
 from kegsafe.rules.cold.excursions import excursions
-from kegsafe.rules.cold.held_limits import Held, held_over, limits_of_days, record_over
+from kegsafe.rules.cold.held_limits import (
+    Held,
+    held_between,
+    held_over,
+    limits_of_days,
+    record_over,
+)
 from kegsafe.rules.cold.thermometers import Cause, Doubt
 from kegsafe.rules.facts import House
 from kegsafe.rules.limits import LocalLimit
@@ -164,6 +170,21 @@ def test_one_stay_above_both_limits_is_one_excursion():
 def test_a_gap_over_a_change_is_one_gap():
     found = over({0: 300, 36_000: 300}, (0, 500, 0), (18_000, 800, 0), until_s=36_000)
     assert [(gap.from_s, gap.until_s) for gap in found.gaps] == [(0, 36_000)]
+
+
+@pytest.mark.parametrize(
+    ("from_s", "until_s", "cut"),
+    [
+        (50, 300, [(50, 800), (100, 500), (200, 700)]),
+        (100, 200, [(100, 500)]),  # what begins with the end holds for none of it
+        (199, 201, [(199, 500), (200, 700)]),
+        (250, 300, [(250, 700)]),
+        (-10, 100, [(-10, 800)]),  # before the first: by the first
+    ],
+)
+def test_what_was_held_is_cut_to_a_stretch(from_s, until_s, cut):
+    held = [Held(0, 800, 0, ""), Held(100, 500, 0, ""), Held(200, 700, 0, "")]
+    assert [(each.from_s, each.limit) for each in held_between(held, from_s, until_s)] == cut
 
 
 logs = st.lists(st.tuples(st.integers(1, 9000), st.integers(100, 1200)), min_size=1, max_size=40)
