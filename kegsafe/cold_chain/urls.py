@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from kegsafe.cold_chain.views import devices, gaps, logs, network, places, rounds, time_holds
+from kegsafe.cold_chain.views import (
+    devices,
+    gaps,
+    gaps_together,
+    logs,
+    network,
+    places,
+    rounds,
+    time_holds,
+)
 
 urlpatterns = [
     path("", rounds.cold_round, name="cold-round"),
@@ -14,6 +23,7 @@ urlpatterns = [
     path("places/<int:pk>/cooling/", places.cooling_of_place, name="cold-place-cooling"),
     path("places/<int:pk>/excursions/<int:from_s>/", places.action, name="cold-action"),
     path("gaps/", gaps.gaps, name="cold-gaps"),
+    path("not-read/all/", gaps_together.gaps_together, name="cold-gaps-together"),
     path("places/<int:pk>/gaps/<int:from_s>/<int:until_s>/", gaps.gap, name="cold-gap"),
     path("places/<int:pk>/file/", logs.log_add, name="cold-log-add"),
     path("places/<int:pk>/loggers/add/", devices.logger_add, name="cold-logger-add"),

@@ -33,6 +33,7 @@ COLD = {
     "cold-action": (RECORDERS, RECORDERS),
     "cold-gaps": (EVERYBODY, NOBODY),
     "cold-gap": (MANAGERS, MANAGERS),
+    "cold-gaps-together": (MANAGERS, MANAGERS),
     "cold-log-add": (RECORDERS, RECORDERS),
     "cold-log-file": (RECORDERS, RECORDERS),
     "cold-log": (EVERYBODY, NOBODY),

@@ -8,7 +8,7 @@ from kegsafe.cold_chain.services.cooling import (
     record_check,
     set_cooling,
 )
-from kegsafe.cold_chain.services.gaps import decide_gap
+from kegsafe.cold_chain.services.gaps import PlaceAsked, decide_gap, decide_gaps
 from kegsafe.cold_chain.services.imports import (
     DoubtfulLog,
     Imported,
@@ -32,12 +32,14 @@ from kegsafe.cold_chain.services.time_holds import (
 __all__ = [
     "DoubtfulLog",
     "Imported",
+    "PlaceAsked",
     "add_logger",
     "add_thermometer",
     "amend_reading",
     "begin_cooling",
     "begin_time_hold",
     "decide_gap",
+    "decide_gaps",
     "end_time_hold",
     "give_token",
     "import_log",
