@@ -10,7 +10,6 @@ from kegsafe.cleaning import services
 from kegsafe.cleaning.queries import due_of
 from kegsafe.equipment.services import begin_use
 from kegsafe.rules.cleaning.due import DueStatus
-from kegsafe.rules.findings import Severity
 from kegsafe.venues.services import amend_venue
 from tests.builders import a_keg, a_line, a_person, a_recorder, a_tap, a_venue
 from tests.cleaning.cycle_acts import Cleaner, a_plan
@@ -39,14 +38,12 @@ def _due(venue, **later):
     return {piece.key: piece for piece in due_of(venue, timezone.now() + timedelta(**later))}
 
 
-def test_a_line_never_cleaned_is_overdue_and_the_pour_check_asks(venue):
+def test_a_line_never_cleaned_is_overdue(venue):
     a_plan(venue)
     line = a_line(venue, name="3")
     piece = _due(venue)[f"line-{line.pk}"]
     assert piece.due.status is DueStatus.OVERDUE
-    (finding,) = piece.findings()
-    assert finding.severity is Severity.ASK
-    assert "The clean of Line 3 is overdue" in finding.statement
+    assert piece.due.reason == "No clean of Line 3 that counts is on record."
 
 
 def test_a_cycle_that_counts_moves_the_day_and_a_failed_one_does_not(venue, jonas):
@@ -55,7 +52,7 @@ def test_a_cycle_that_counts_moves_the_day_and_a_failed_one_does_not(venue, jona
     jonas.does_all(cycle)
     key = f"line-{line.pk}"
     assert _due(venue)[key].due.status is DueStatus.THIS_WEEK
-    assert _due(venue, days=2)[key].findings() == ()
+    assert _due(venue, days=2)[key].due.status is not DueStatus.OVERDUE
     assert _due(venue, days=8, hours=1)[key].due.status is DueStatus.OVERDUE
     (again,) = jonas.starts(plan, line, at=timezone.now() - timedelta(hours=3))
     services.close_cycle(cycle=again, by=jonas.by)

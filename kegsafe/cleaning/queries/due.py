@@ -29,7 +29,6 @@ from kegsafe.rules.cleaning.due import (
 from kegsafe.rules.cleaning.intervals import Every, Interval
 from kegsafe.rules.cleaning.plans import Plan
 from kegsafe.rules.cleaning.vocabulary import DrinkKind, Equipment
-from kegsafe.rules.findings import Finding, Severity
 from kegsafe.venues.models import Venue
 
 _ORDER = {status: place for place, status in enumerate(DueStatus)}
@@ -49,14 +48,6 @@ class DuePiece:
     @property
     def name(self) -> str:
         return str(self.piece)
-
-    def findings(self) -> tuple[Finding, ...]:
-        """Return what the pour check asks about an overdue piece; nothing where it is in time."""
-        if self.due.status is not DueStatus.OVERDUE:
-            return ()
-        first = self.due.reasons[0]
-        statement = f"The clean of {self.name} is overdue: {self.due.reason}"
-        return (Finding(first.rule, Severity.ASK, statement, first.source, first.verified),)
 
 
 def due_of(venue: Venue, now: datetime, *, only: Collection[str] | None = None) -> list[DuePiece]:
