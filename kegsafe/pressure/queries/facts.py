@@ -1,13 +1,14 @@
 """What the rule of due dates is told about one item or one keg."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
-from django.db.models import Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from kegsafe.equipment.models import Keg
 from kegsafe.pressure.models import Check, Item, OwnInterval
+from kegsafe.rules.pressure.checks import checks_of, kinds
 from kegsafe.rules.pressure.due import Basis, ItemFacts
 from kegsafe.rules.pressure.due import OwnInterval as OwnIntervalFact
 from kegsafe.rules.pressure.regimes import regime_of
@@ -76,21 +77,40 @@ def unmended(checks: QuerySet[Check]) -> QuerySet[Check]:
 
 
 def _passed(venue: Venue, one: Mapping[str, int]) -> dict[Owner, dict[str, date]]:
-    """Return the last day each check was passed; a later failure of the same check undoes it."""
+    """Return the last day each check was passed; a later failure of the same check undoes it.
+
+    Only the newest check of each kind of each thing is looked up, so that ten years of checks
+    cost what one does. Of two at one moment the passed one counts.
+    """
+    first, *others = _newest(venue, one)
     rows = (
-        Check.objects.filter(venue=venue, **one)
+        Check.objects.filter(pk__in=first.union(*others, all=True), outcome=Check.Outcome.PASS)
         .order_by()
-        .values_list("item", "keg", "check_key")
-        .annotate(
-            passed_at=Max("checked_at", filter=Q(outcome=Check.Outcome.PASS)),
-            failed_at=Max("checked_at", filter=Q(outcome=Check.Outcome.FAIL)),
-        )
+        .values_list("item", "keg", "check_key", "checked_at")
     )
     found: dict[Owner, dict[str, date]] = {}
-    for item, keg, check, passed_at, failed_at in rows:
-        if passed_at is not None and (failed_at is None or failed_at <= passed_at):
-            found.setdefault(_owner(item, keg), {})[check] = venue.local(passed_at).date()
+    for item, keg, check, passed_at in rows:
+        found.setdefault(_owner(item, keg), {})[check] = venue.local(passed_at).date()
     return found
+
+
+def _newest(venue: Venue, one: Mapping[str, int]) -> Iterator[QuerySet[Any]]:
+    """Yield the keys of the newest checks: a query for each check that a table of ours names."""
+    regime = regime_key(venue)
+    named = {kind: {rule.check for rule in checks_of(kind, regime)} for kind in kinds()}
+    of_kegs = named.pop("keg")
+    things: tuple[tuple[str, QuerySet[Any], set[str]], ...] = (
+        ("item", Item.objects.filter(venue=venue), set().union(*named.values())),
+        ("keg", Keg.objects.filter(venue=venue), of_kegs),
+    )
+    for owner, of_venue, checks in things:
+        if one and owner not in one:
+            continue
+        asked = of_venue.filter(pk=one[owner]) if one else of_venue
+        for check in sorted(checks):
+            newest = Check.objects.filter(check_key=check, **{owner: OuterRef("pk")})
+            newest = newest.order_by("-checked_at", "-outcome").values("pk")[:1]
+            yield asked.order_by().values_list(Subquery(newest))
 
 
 def _own(venue: Venue, one: Mapping[str, int]) -> dict[Owner, dict[str, OwnIntervalFact]]:
