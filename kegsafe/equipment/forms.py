@@ -13,6 +13,10 @@ from kegsafe.quantities import Kind, Quantity, in_unit
 from kegsafe.venues.models import Venue
 
 METAL_HELP = "Name copper, brass or bronze if any part that touches the drink is made of it."
+BELOW_THE_GAS_ON_IT = (
+    "A rating below the pressure that is set now, or left blank, is recorded as the plate says it, "
+    "and the keg is not to be poured. Are you there? Shut the gas and relieve the keg first."
+)
 _A_TUN_ML = Decimal(1_000_000)
 
 
@@ -82,7 +86,7 @@ class KegAmendForm(AmendForm, KegFields):
 
     def __init__(self, *args: Any, record: Keg, **kwargs: Any) -> None:
         super().__init__(*args, record=record, **kwargs)
-        change = Part("The change", "reason", "seen")
+        change = Part("The change", "reason", "seen", sentence=BELOW_THE_GAS_ON_IT)
         self.helper = PageFormHelper(self, *self.PARTS, change, act="Amend the keg")
 
     def shown(self, record: Keg) -> dict[str, Any]:

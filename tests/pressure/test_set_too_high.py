@@ -10,18 +10,22 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db.models import OuterRef
 from django.urls import reverse
 from django.utils import timezone
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from kegsafe.cold_chain.services import record_reading
 from kegsafe.equipment import services as equipment
+from kegsafe.equipment.models import Keg
 from kegsafe.ledger.models import Entry
 from kegsafe.ledger.verification import verify_records
 from kegsafe.pour.queries import keg_view
 from kegsafe.pressure import services
 from kegsafe.pressure.models import Item
-from kegsafe.pressure.queries import standing_of_kegs
-from kegsafe.pressure.services import PressureNow
+from kegsafe.pressure.queries import something_amiss, standing_of_kegs
+from kegsafe.pressure.services import GasNow
 from kegsafe.rules.findings import Outcome, Severity
 from kegsafe.rules.pour_check import pour_check
 from tests.builders import (
@@ -40,7 +44,7 @@ from tests.query_counts import queries_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
-SHUT, STANDS = PressureNow.SHUT, PressureNow.STANDS
+SHUT, STANDS = GasNow.SHUT, GasNow.STANDS
 
 
 @pytest.fixture
@@ -65,10 +69,10 @@ def pour(venue, by, gas):
     return ask
 
 
-def amend(item, by, pressure_now=SHUT, **changes):
+def amend(item, by, gas_now=SHUT, **changes):
     fresh = Item.objects.get(pk=item.pk)
     return services.amend_item(
-        item=fresh, changes=changes, reason="Plate read again", by=by, pressure_now=pressure_now
+        item=fresh, changes=changes, reason="Plate read again", by=by, gas_now=gas_now
     )
 
 
@@ -174,20 +178,52 @@ def test_gas_in_order_costs_the_pour_check_no_query(venue, gas, valve, pour, cli
     assert queries_of(client, reverse("pour-check", args=[gas.keg.label_code])) == 8
 
 
+FIGURES = st.none() | st.sampled_from([1, 2, 3, 6, 9, 12]).map(lambda bar: bar * BAR)
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(drawn=st.lists(FIGURES, min_size=9, max_size=9))
+def test_the_cheap_question_never_misses_what_the_rule_finds(two_kegs_and_guards, drawn):
+    """Whatever the nine figures of the system are made to say, past every form and service."""
+    regulator, manifold, guard, lid, keg, other = two_kegs_and_guards
+    for item, rated, relief in zip(
+        (regulator, manifold, guard, lid), drawn[:4], (drawn[4], None, *drawn[5:7]), strict=True
+    ):
+        Item.objects.filter(pk=item.pk).update(rated_gauge_pa=rated, relief_gauge_pa=relief)
+    for each, rated in ((keg, drawn[7]), (other, drawn[8])):
+        Keg.objects.filter(pk=each.pk).update(rated_gauge_pa=rated)
+    amiss = something_amiss(keg=OuterRef("pk"), venue=OuterRef("venue_id"))
+    asked = set(Keg.objects.filter(amiss).values_list("pk", flat=True))
+    found = standing_of_kegs([keg.pk, other.pk])
+    assert {pk for pk, against in found.items() if against} <= asked
+
+
+@pytest.fixture
+def two_kegs_and_guards(venue, by, gas, an_item, valve):
+    """A second keg, and a relief valve on the manifold, so that each sort of part is there."""
+    now, other = timezone.now(), a_keg(venue, name="K2")
+    guard = an_item("relief_valve", "V2", relief_gauge_pa=6 * BAR)
+    services.connect(source=gas.manifold, item=guard, at=now, by=by)
+    services.connect(source=gas.manifold, keg=other, at=now, by=by)
+    return gas.regulator, gas.manifold, guard, valve, gas.keg, other
+
+
 # The service: recorded, with the consequence
 
 
 def test_unanswered_it_is_asked_and_nothing_is_recorded(venue, by, gas):
     with pytest.raises(ValidationError) as asked:
-        amend(gas.manifold, by, pressure_now="", rated_gauge_pa=BAR)
-    assert set(asked.value.message_dict) == {"pressure_now"}
+        amend(gas.manifold, by, gas_now="", rated_gauge_pa=BAR)
+    assert set(asked.value.message_dict) == {"gas_now"}
     assert Item.objects.get(pk=gas.manifold.pk).rated_gauge_pa == 10 * BAR
     assert not Entry.objects.filter(chain=venue.chain, action="amended").exists()
 
 
 @pytest.mark.parametrize("answer", [SHUT, STANDS])
 def test_either_answer_records_it_and_the_regulator_keeps_the_consequence(venue, by, gas, answer):
-    amend(gas.manifold, by, pressure_now=answer, rated_gauge_pa=BAR)
+    amend(gas.manifold, by, gas_now=answer, rated_gauge_pa=BAR)
     assert Item.objects.get(pk=gas.manifold.pk).rated_gauge_pa == BAR
     [entry] = Entry.objects.filter(chain=venue.chain, action="found set too high")
     assert entry.subject == gas.regulator.ledger_subject
@@ -197,14 +233,14 @@ def test_either_answer_records_it_and_the_regulator_keeps_the_consequence(venue,
 
 
 def test_a_correction_upwards_or_of_something_else_asks_nothing(by, gas):
-    amend(gas.manifold, by, pressure_now="", rated_gauge_pa=12 * BAR)
-    amend(gas.manifold, by, pressure_now="", maker="Alder & Sons")
+    amend(gas.manifold, by, gas_now="", rated_gauge_pa=12 * BAR)
+    amend(gas.manifold, by, gas_now="", maker="Alder & Sons")
     assert not Entry.objects.filter(action="found set too high").exists()
 
 
 def test_what_was_too_low_before_asks_no_second_time(by, gas):
     amend(gas.manifold, by, rated_gauge_pa=BAR)
-    amend(gas.manifold, by, pressure_now="", maker="Alder & Sons")
+    amend(gas.manifold, by, gas_now="", maker="Alder & Sons")
     assert Entry.objects.filter(action="found set too high").count() == 1
 
 
@@ -239,20 +275,31 @@ def test_the_form_warns_asks_and_records(manager, gas, pour):
     assert 'value="1 bar"' in said
     assert pour().outcome is Outcome.POUR
 
-    _, answer = sent(manager, gas.manifold, rated_pressure="1 bar", pressure_now="stands")
+    _, answer = sent(manager, gas.manifold, rated_pressure="1 bar", gas_now="stands")
     assert answer.status_code == 302
     assert pour().outcome is Outcome.STOP
     gas_page = manager.get(reverse("gas")).content.decode()
     assert "2.00 bar gauge is above 1.00 bar gauge" in gas_page
 
 
+def test_the_form_of_a_keg_warns_and_its_rating_stops_the_pour(manager, gas, pour):
+    address = reverse("keg-amend", args=[gas.keg.pk])
+    page = manager.get(address)
+    assert "A rating below the pressure that is set now" in page.content.decode()
+    filled = {bound.name: bound.value() for bound in page.context["form"]}
+    typed = {**filled, "rated_pressure": "1.5 bar", "reason": "Plate read again"}
+    assert manager.post(address, typed).status_code == 302
+    assert pour().outcome is Outcome.STOP
+    assert "above 1.50 bar gauge: Keg K1 is rated" in pour().reason
+
+
 def test_an_answer_alone_amends_nothing(manager, gas):
-    _, answer = sent(manager, gas.manifold, pressure_now="shut")
+    _, answer = sent(manager, gas.manifold, gas_now="shut")
     assert "Nothing is changed yet" in answer.content.decode()
 
 
 def test_what_no_gas_is_on_is_amended_without_the_question(manager, an_item):
     hose = an_item("hose", rated_gauge_pa=10 * BAR)
     page, answer = sent(manager, hose, rated_pressure="1 bar")
-    assert "pressure_now" not in page.context["form"].fields
+    assert "gas_now" not in page.context["form"].fields
     assert answer.status_code == 302

@@ -12,7 +12,7 @@ from kegsafe.ledger.forms import AmendForm, ReasonForm
 from kegsafe.pressure.forms.fields import MonthField, as_yes_no, day_field, yes_no_field
 from kegsafe.pressure.models import GasRoom, Item, KegPlate
 from kegsafe.pressure.queries import regime_key
-from kegsafe.pressure.services import PressureNow
+from kegsafe.pressure.services import GasNow
 from kegsafe.quantities import Kind, in_unit
 from kegsafe.rules.pressure.cylinders import cylinder_types
 from kegsafe.venues.models import Venue
@@ -149,9 +149,9 @@ class _Said(forms.ChoiceField):
 class ItemAmendForm(AmendForm, ItemFields):
     """An item to amend. `set_over` names the regulators whose pressure stands on it now."""
 
-    pressure_now = _Said(
-        label="The pressure now",
-        choices=PressureNow.choices,
+    gas_now = _Said(
+        label="The gas on it now",
+        choices=GasNow.choices,
         widget=forms.RadioSelect,
         required=False,
         help_text="Only needed where a figure is below the pressure that is set.",
@@ -168,9 +168,9 @@ class ItemAmendForm(AmendForm, ItemFields):
                 "left blank, is recorded, and stops the pour of the kegs behind it. Are you there? "
                 "Shut the cylinder and relieve the pressure first."
             )
-            parts.append(Part("The gas on it", "pressure_now", sentence=warning))
+            parts.append(Part("The gas on it", "gas_now", sentence=warning))
         else:
-            del self.fields["pressure_now"]
+            del self.fields["gas_now"]
         change = Part("The change", "reason", "seen")
         self.helper = PageFormHelper(self, *parts, change, act="Amend the record")
 

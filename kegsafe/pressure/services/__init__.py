@@ -17,10 +17,10 @@ from kegsafe.pressure.services.items import (
     set_item_service,
     state_plate,
 )
-from kegsafe.pressure.services.set_too_high import PressureNow
+from kegsafe.pressure.services.set_too_high import GasNow
 
 __all__ = [
-    "PressureNow",
+    "GasNow",
     "add_gas_room",
     "add_item",
     "amend_gas_room",

@@ -42,13 +42,13 @@ def amend_item(
     reason: str,
     by: Recorder,
     seen_sequence: int | None = None,
-    pressure_now: str = "",
+    gas_now: str = "",
 ) -> Entry | None:
     """Change what is known of an item. Its kind stays; service and set pressure have acts of
     their own.
 
-    pressure_now : a `PressureNow`, what is so with a pressure that the new figures do not bear.
-        Left out where they do not, it is asked for with a ValidationError at `pressure_now`.
+    gas_now : a `GasNow`, what is so with gas that the new figures do not bear.
+        Left out where they do not, it is asked for with a ValidationError at `gas_now`.
 
     Raises ValidationError for another room or keg while gas hangs on the item: what carries
     pressure is disconnected before it is moved.
@@ -62,7 +62,7 @@ def amend_item(
     before = set_too_high_over(item)
     rounded = in_places(Item, changes)
     entry = amend(item, rounded, by=by, reason=reason, seen_sequence=seen_sequence)
-    record_consequence(item, before, pressure_now=pressure_now, by=by)
+    record_consequence(item, before, gas_now=gas_now, by=by)
     return entry
 
 

@@ -14,10 +14,10 @@ from kegsafe.pressure.queries import gas_system, item_key
 from kegsafe.rules.findings import Finding
 from kegsafe.rules.pressure.gas_system import borne_now
 
-FIELD = "pressure_now"
+FIELD = "gas_now"
 
 
-class PressureNow(models.TextChoices):
+class GasNow(models.TextChoices):
     """What somebody says of a pressure that is set above what a part bears."""
 
     SHUT = "shut", "I have lowered it or shut it off"
@@ -45,10 +45,10 @@ def set_too_high_over(item: Item) -> SetTooHigh:
     }
 
 
-def record_consequence(item: Item, before: SetTooHigh, *, pressure_now: str, by: Recorder) -> None:
+def record_consequence(item: Item, before: SetTooHigh, *, gas_now: str, by: Recorder) -> None:
     """Record at each regulator what an amendment of an item put against its set pressure.
 
-    before : what stood against it already. Raises ValidationError at `pressure_now`, naming the
+    before : what stood against it already. Raises ValidationError at `gas_now`, naming the
         parts and figures, where something new does and nobody said what is so with the pressure.
     """
     new = {
@@ -58,9 +58,9 @@ def record_consequence(item: Item, before: SetTooHigh, *, pressure_now: str, by:
     new = {regulator: said for regulator, said in new.items() if said}
     if not new:
         return
-    if pressure_now not in PressureNow.values:
+    if gas_now not in GasNow.values:
         raise ValidationError({FIELD: _what_to_do(new)})
-    answer = PressureNow(pressure_now).label
+    answer = GasNow(gas_now).label
     for regulator in Item.objects.filter(pk__in=new).order_by("pk"):
         reason = (
             f"{item} was amended. {' '.join(new[regulator.pk])} Said of the pressure: {answer}."

@@ -13,6 +13,7 @@ from kegsafe.pressure.forms.gas import ChargeForm, ConnectForm, SetPressureForm,
 from kegsafe.pressure.models import Connection, Item
 from kegsafe.pressure.queries import gas_system, in_flow_order, item_key, open_connections
 from kegsafe.pressure.views.pages import done, form_page, is_done, item_of, url_of
+from kegsafe.rules.findings import gravest_first
 from kegsafe.rules.pressure.gas_system import borne_now, ceiling
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
@@ -27,8 +28,8 @@ def gas(request: VenueRequest) -> HttpResponse:
         key = item_key(regulator.pk)
         highest = ceiling(system, key)
         against, _ = borne_now(system, key)
-        stops = [each for each in against if each not in highest.findings]
-        rows.append((regulator, highest, stops))
+        found = gravest_first(dict.fromkeys([*highest.findings, *against]))
+        rows.append((regulator, found))
     context = {
         "connections": in_flow_order(open_connections(request.venue)),
         "regulators": rows,

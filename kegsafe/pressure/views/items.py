@@ -6,7 +6,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from kegsafe.equipment.models import Keg
-from kegsafe.frame.quantity_fields import as_typed
 from kegsafe.ledger.forms import errors_shown_in
 from kegsafe.ledger.queries import history
 from kegsafe.pressure import services
@@ -39,7 +38,7 @@ from kegsafe.pressure.views.pages import (
     owner_of,
     url_of,
 )
-from kegsafe.quantities import Kind
+from kegsafe.quantities import Kind, write
 from kegsafe.rules.findings import gravest_first, outcome_of
 from kegsafe.rules.pressure.bar_litre import Vessel, readings
 from kegsafe.rules.pressure.checks import checks_of
@@ -129,7 +128,7 @@ def item_amend(request: VenueRequest, pk: int) -> HttpResponse:
                 reason=form.cleaned_data["reason"],
                 by=request.membership.recorder,
                 seen_sequence=form.cleaned_data["seen"],
-                pressure_now=form.cleaned_data.get("pressure_now", ""),
+                gas_now=form.cleaned_data.get("gas_now", ""),
             )
     if is_done(form):
         return done(request, f"{shown} is amended; what it said first is kept.", shown)
@@ -172,7 +171,7 @@ def _set_over(item: Item) -> list[str]:
     """Return each regulator whose pressure stands on an item, with what it is set to."""
     system, key, units = gas_system(item.venue), item_key(item.pk), item.venue.units
     return [
-        f"{part.name} is set to {as_typed(part.set_gauge_pa, Kind.GAUGE_PRESSURE, units)} gauge"
+        f"{part.name} is set to {write(part.set_gauge_pa, Kind.GAUGE_PRESSURE, units)}"
         for part in (system.set_over(key) if key in system.parts else ())
     ]
 

@@ -120,7 +120,7 @@ def borne_now(
     parts = (source, *system.downstream(regulator))
     others = {part.key for part in parts if part.kind == _KEG and part.key != keg} if keg else set()
     others |= {part.key for each in others for part in system.downstream(each)}
-    own = tuple(part for part in parts if part.key not in others)
+    own = tuple(part for part in parts if part.key not in others - {regulator, keg})
     on_its_way = _against(system, own, source.set_gauge_pa)
     elsewhere = (
         each for each in _against(system, parts, source.set_gauge_pa) if each not in on_its_way

@@ -1,11 +1,19 @@
 """No accepted set pressure exceeds a rating or a relief setting downstream, whatever is built."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kegsafe.rules.pressure.gas_system import GasSystem, Part, ceiling, set_pressure_findings
+from kegsafe.rules.findings import Severity
+from kegsafe.rules.pressure.gas_system import (
+    GasSystem,
+    Part,
+    ceiling,
+    keg_findings,
+    set_pressure_findings,
+)
 
 KINDS = ("regulator", "manifold", "hose", "check_valve", "relief_valve", "keg")
 PRESSURES = st.integers(1, 3_000_000).map(Decimal)
@@ -73,3 +81,35 @@ def test_a_refusal_always_says_why(system):
     highest = ceiling(system, "0")
     assert all(finding.statement for finding in highest.findings)
     assert highest.findings
+
+
+@given(gas_systems(), PRESSURES, st.data())
+def test_no_keg_pours_freely_on_gas_set_above_what_something_on_it_bears(
+    system, set_gauge_pa, data
+):
+    """Ratings were corrected after the regulator was set: the record holds what it holds."""
+    kegs = [part.key for part in _reached(system, "0") if part.kind == "keg"]
+    if not kegs:
+        return
+    keg = data.draw(st.sampled_from(kegs))
+    root = replace(system.parts["0"], set_gauge_pa=set_gauge_pa)
+    system = GasSystem({**system.parts, "0": root}, system.feeds)
+    found = list(keg_findings(system, "0", keg))
+    behind = _reached(system, "0")
+    too_low = [
+        part
+        for part in behind
+        if (part.rated_gauge_pa is not None and part.rated_gauge_pa < set_gauge_pa)
+        or (part.relief_gauge_pa is not None and part.relief_gauge_pa < set_gauge_pa)
+        or (part.kind != "relief_valve" and part.rated_gauge_pa is None)
+        or (part.kind == "relief_valve" and part.relief_gauge_pa is None)
+    ]
+    if too_low:
+        assert found
+    others = [each for each in kegs if each != keg]
+    elsewhere = {part.key for each in others for part in _reached(system, each)}
+    elsewhere -= {"0", keg}
+    if any(part.key not in elsewhere for part in too_low):
+        assert any(each.severity is Severity.STOP for each in found)
+    if all(part.in_use for part in behind):
+        assert bool(found) == bool(set_pressure_findings(system, "0", set_gauge_pa))
