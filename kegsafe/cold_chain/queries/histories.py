@@ -3,7 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -22,7 +22,14 @@ from kegsafe.cold_chain.queries.place_log import (
 from kegsafe.equipment.models import Keg, Place, Placement
 from kegsafe.frame.rows_as_json import stored_moment
 from kegsafe.rules.cold.excursions import ColdRecord
-from kegsafe.rules.cold.held_limits import NO_LIMIT, Held, held_over, limits_of_days, record_over
+from kegsafe.rules.cold.held_limits import (
+    NO_LIMIT,
+    Held,
+    held_between,
+    held_over,
+    limits_of_days,
+    record_over,
+)
 from kegsafe.rules.cold.history import Counts, Decision, History, Stay
 from kegsafe.rules.cold.monitoring import longest_gap_s
 from kegsafe.rules.cold.tables import figure
@@ -310,7 +317,7 @@ def _stay(
     key: int, place: _Place, log: PlaceLog, stood: tuple[int, int], question: _Question
 ) -> Stay:
     from_s, until_s = stood
-    held = _held_between(place.held, from_s, until_s)
+    held = held_between(place.held, from_s, until_s)
     known = log if len(held) == 1 else log.carried_to(from_s, until_s)
 
     def record(begins_s: int, ends_s: int, each: Held) -> ColdRecord:
@@ -335,13 +342,6 @@ def _stay(
         charged_h=charged_h,
         key=key,
     )
-
-
-def _held_between(held: Sequence[Held], from_s: int, until_s: int) -> tuple[Held, ...]:
-    """Cut what a place was held to down to a stretch of it."""
-    begun = [each for each in held if each.from_s <= from_s][-1]
-    later = [each for each in held if from_s < each.from_s < until_s]
-    return (replace(begun, from_s=from_s), *later)
 
 
 def _second(text: str) -> int:
