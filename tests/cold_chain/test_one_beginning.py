@@ -20,7 +20,7 @@ from tests.builders import a_person, a_place, a_recorder, a_venue
 from tests.cold_chain.test_place_log import forget, put
 from tests.inspection.pack_reading import pdf_of, scope_of, text_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 DAY, HALF_HOUR = timedelta(days=1), 1800
 DAY_S = 86_400

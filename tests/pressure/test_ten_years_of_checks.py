@@ -11,7 +11,7 @@ from kegsafe.pressure.models import Check
 from kegsafe.pressure.queries import item_facts, keg_facts, register
 from tests.builders import a_keg
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.records]
 
 NOW = timezone.now()
 
