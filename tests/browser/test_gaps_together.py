@@ -94,9 +94,12 @@ def test_what_is_refused_stands_at_its_place_on_a_phone_and_at_a_desk(
     bar, night, phone, desk, sign_in
 ):
     for name, page, theme in (("phone", phone, "dark"), ("desk", desk, "light")):
-        page.emulate_media(color_scheme=theme)
+        other = {"dark": "light", "light": "dark"}[theme]
+        page.emulate_media(color_scheme=other)
         sign_in(page, a_person(bar, "manager", name=f"petra {name}"))
         page.goto("/cold/not-read/all/")
+        looked_at(page, f"together-{name}-{other}")
+        page.emulate_media(color_scheme=theme)
         looked_at(page, f"together-{name}-{theme}")
         page.get_by_role("textbox", name="the drink in Walk-in").fill("5.4")
         page.get_by_role("checkbox", name="Keg cooler").click()

@@ -134,11 +134,35 @@ def test_what_began_more_than_three_days_ago_is_decided_one_at_a_time(
     assert ("decide one at a time" in text(page)) is not is_together
 
 
-def test_a_place_not_read_since_is_to_be_read_first(manager, venue, morning):
-    read(a_place(venue, name="Fridge 1"), morning - NIGHT)
+def test_places_not_read_since_are_to_be_read_first(manager, venue, morning):
+    for name in ("Fridge 1", "Fridge 2"):
+        read(a_place(venue, name=name), morning - NIGHT)
     page = manager.get(URL)
     assert page.context["rows"] == []
-    assert "Read it now: that ends the gap." in text(page)
+    assert text(page).count("Read them now: that ends the gap.") == 1
+
+
+def test_of_a_night_decided_in_part_the_rest_is_asked_about(manager, venue, morning):
+    place = a_night(a_place(venue, name="Fridge 1"), morning)
+    cut = [morning - timedelta(hours=hours) for hours in (7, 3)]
+    services.decide_gap(
+        place=place,
+        from_s=int(cut[0].timestamp()),
+        until_s=int(cut[1].timestamp()),
+        counts="warm",
+        found="The power was off.",
+        decided_at=timezone.now(),
+        by=a_recorder(venue),
+    )
+    page = manager.get(URL)
+    [row] = page.context["rows"]
+    assert [(gap.from_at, gap.until_at) for gap in row["gaps"]] == [
+        (morning - NIGHT, cut[0]),
+        (cut[1], morning),
+    ]
+    sides = {(gap.before.at, gap.after.at) for gap in row["gaps"]}
+    assert sides == {(morning - NIGHT, morning)}
+    assert text(page).count(", after it ") == text(page).count(", before it ") == 1
 
 
 def test_the_round_and_the_page_of_unread_time_lead_here(manager, places):
