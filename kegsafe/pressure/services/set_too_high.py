@@ -29,7 +29,7 @@ SetTooHigh = dict[int, tuple[Finding, ...]]
 
 
 def set_too_high_over(item: Item) -> SetTooHigh:
-    """Return what stands against each set pressure on an item, by its regulator: three queries."""
+    """Return what stands against each set pressure on an item, by its regulator: four queries."""
     system, key = gas_system(item.venue), item_key(item.pk)
     if key not in system.parts:
         return {}
