@@ -1,4 +1,4 @@
-"""What is due is said alike by page, command, calendar file, audit, and what other rooms ask for.
+"""What is due is said alike by page, command, calendar, audit, pack, and what other rooms ask for.
 
 Item by item: the same things, the same days, the same reasons, whoever is asked.
 """
@@ -12,6 +12,9 @@ from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
+from kegsafe.inspection.blocks import Rows
+from kegsafe.inspection.scope import Scope
+from kegsafe.inspection.sections.pressure import SECTION as PRESSURE
 from kegsafe.pressure import services
 from kegsafe.pressure.audit import audit_of
 from kegsafe.pressure.queries import dues_in, everything_due, register
@@ -154,6 +157,18 @@ def test_the_audit_lists_what_is_due_and_nothing_else(venue, today):
     assert sorted(of_audit, key=str) == sorted(
         ((each.owner, each.due) for each in everything_due(venue, today)), key=str
     )
+
+
+def test_the_pack_lists_what_is_due_and_nothing_else(venue, today):
+    made_at = timezone.now()
+    scope = Scope(venue, today, today, made_at, "mara", venue.chain)
+    blocks = list(PRESSURE.blocks(scope))
+    [due] = [block for block in blocks if isinstance(block, Rows) and block.name == "pressure-due"]
+    listed = {(str(row.cells[0]), str(row.cells[2])): row.cells[1] for row in due.rows}
+    asked = everything_due(venue, today)
+    assert listed.keys() == {(each.due.label, each.due.because) for each in asked}
+    for each in asked:
+        assert each.row.name in str(listed[each.due.label, each.due.because])
 
 
 def test_the_command_prints_what_is_due_in_the_order_of_urgency(venue, today):
