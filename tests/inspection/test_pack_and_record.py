@@ -61,8 +61,8 @@ class Read:
 
 
 def _laid_year() -> Scope:
-    bar = YearOfABar(date(2025, 10, 20), Size(days=28, kegs=4, lines=5, places=3, lots_a_day=2))
-    return scope_of(bar.venue, bar.first, bar.last, bar.at(28, 12))
+    bar = YearOfABar(date(2025, 11, 1), Size(days=365))
+    return scope_of(bar.venue, bar.first, bar.last, bar.at(365, 12))
 
 
 def _demo_month() -> Scope:
@@ -72,7 +72,7 @@ def _demo_month() -> Scope:
     return scope_of(venue, today - timedelta(days=29), today, now)
 
 
-@pytest.fixture(scope="module", params=["the demo's month", "a generated stretch"])
+@pytest.fixture(scope="module", params=["the demo's month", "a generated year"])
 def read(request, django_db_setup, django_db_blocker) -> Iterator[Read]:
     with django_db_blocker.unblock():
         if request.param == "the demo's month":
