@@ -252,6 +252,10 @@ def is_about_a_missing_table(complaint: str) -> bool:
 # Going on as another program
 
 
+# File by file and in the order collected, which tests/conftest.py begins with the longest.
+_SHARED_OUT = ["-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder"]
+
+
 def _become_the_test_runner(home: Path, arguments: list[str]) -> NoReturn:
     """Run pytest from the project's folder; the whole suite shares out over the processors."""
     if find_spec("pytest") is None:
@@ -260,7 +264,7 @@ def _become_the_test_runner(home: Path, arguments: list[str]) -> NoReturn:
             "python -m pip install -r requirements.txt -r tests/requirements.txt"
         )
     os.chdir(home)
-    shares = [] if arguments else ["-n", "auto", "--maxprocesses", "8", "--dist", "loadfile"]
+    shares = [] if arguments else _SHARED_OUT
     _become([sys.executable, "-m", "pytest", *shares, *arguments])
 
 

@@ -14,6 +14,13 @@ hypothesis.settings.register_profile("here", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 hypothesis.settings.load_profile("ci" if IN_CI else "here")
 
+# Minutes in one file each: begun first, so that no processor is left to wait for the last of them.
+_LONG = ("tests/doors/test_on_postgresql.py", "tests/test_roles.py", "tests/demo/test_demo.py")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: not item.nodeid.startswith(_LONG))
+
 
 def _empty_tables_past_the_ledger(
     test_case: TransactionTestCase, _teardown=TransactionTestCase._fixture_teardown
