@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Case, Exists, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from kegsafe.equipment.models import Keg
 from kegsafe.pressure.models import Check, Item, OwnInterval
@@ -83,34 +83,42 @@ def _passed(venue: Venue, one: Mapping[str, int]) -> dict[Owner, dict[str, date]
     cost what one does. Of two at one moment the passed one counts.
     """
     first, *others = _newest(venue, one)
-    rows = (
-        Check.objects.filter(pk__in=first.union(*others, all=True), outcome=Check.Outcome.PASS)
-        .order_by()
-        .values_list("item", "keg", "check_key", "checked_at")
-    )
     found: dict[Owner, dict[str, date]] = {}
-    for item, keg, check, passed_at in rows:
-        found.setdefault(_owner(item, keg), {})[check] = venue.local(passed_at).date()
+    for owner, key, check, passed_at in first.union(*others, all=True):
+        found.setdefault((owner, key), {})[check] = venue.local(passed_at).date()
     return found
 
 
 def _newest(venue: Venue, one: Mapping[str, int]) -> Iterator[QuerySet[Any]]:
-    """Yield the keys of the newest checks: a query for each check that a table of ours names."""
+    """Yield for each check that a table of ours names when it was passed last, thing by thing.
+
+    One row a thing, found by the index, and no list of keys for another query to be held against:
+    PostgreSQL would walk such a list again for each check on record.
+    """
     regime = regime_key(venue)
-    named = {kind: {rule.check for rule in checks_of(kind, regime)} for kind in kinds()}
-    of_kegs = named.pop("keg")
-    things: tuple[tuple[str, QuerySet[Any], set[str]], ...] = (
-        ("item", Item.objects.filter(venue=venue), set().union(*named.values())),
-        ("keg", Keg.objects.filter(venue=venue), of_kegs),
-    )
-    for owner, of_venue, checks in things:
-        if one and owner not in one:
-            continue
-        asked = of_venue.filter(pk=one[owner]) if one else of_venue
-        for check in sorted(checks):
+    kinds_of: dict[str, set[str]] = {}
+    for kind in kinds():
+        for rule in checks_of(kind, regime):
+            kinds_of.setdefault(rule.check, set()).add(kind)
+    for check, of_kinds in sorted(kinds_of.items()):
+        things: tuple[tuple[str, QuerySet[Any], bool], ...] = (
+            ("item", Item.objects.filter(venue=venue, kind__in=of_kinds), of_kinds != {"keg"}),
+            ("keg", Keg.objects.filter(venue=venue), "keg" in of_kinds),
+        )
+        for owner, of_venue, has_check in things:
+            if not has_check or (one and owner not in one):
+                continue
+            asked = of_venue.filter(pk=one[owner]) if one else of_venue
             newest = Check.objects.filter(check_key=check, **{owner: OuterRef("pk")})
-            newest = newest.order_by("-checked_at", "-outcome").values("pk")[:1]
-            yield asked.order_by().values_list(Subquery(newest))
+            passed = newest.order_by("-checked_at", "-outcome").values(
+                passed_at=Case(When(outcome=Check.Outcome.PASS, then="checked_at"))
+            )
+            yield (
+                asked.order_by()
+                .annotate(passed_at=Subquery(passed[:1]))
+                .filter(passed_at__isnull=False)
+                .values_list(Value(owner), "pk", Value(check), "passed_at")
+            )
 
 
 def _own(venue: Venue, one: Mapping[str, int]) -> dict[Owner, dict[str, OwnIntervalFact]]:
