@@ -7,8 +7,7 @@ from django.urls import reverse
 from kegsafe.ledger.models import Recorded
 from kegsafe.quantities import Kind
 from kegsafe.rules.recall import RECOVERABLE, Outcome, Piece, Reach
-
-KIND_OF = {"ml": Kind.VOLUME, "g": Kind.MASS, "each": Kind.COUNT}
+from kegsafe.stock.services.drawing import KIND_OF
 
 
 class Recall(Recorded):

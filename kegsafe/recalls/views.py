@@ -12,8 +12,9 @@ from kegsafe.ledger.queries import history
 from kegsafe.quantities import write
 from kegsafe.recalls import queries, services
 from kegsafe.recalls.forms import BeginForm, CloseForm, DoneForm, SettleForm, TaskForm
-from kegsafe.recalls.models import KIND_OF, Recall, RecallItem, RecallTask
+from kegsafe.recalls.models import Recall, RecallItem, RecallTask
 from kegsafe.stock.models import Lot
+from kegsafe.stock.services.drawing import KIND_OF
 from kegsafe.stock.views.pages import act_page, list_page, may, sent
 from kegsafe.venues.access import EVERYBODY, MANAGERS, NOBODY, RECORDERS, VenueRequest, page
 
